@@ -126,6 +126,7 @@ type Feature struct {
 	Post    *PostAdd `tf:"post" oneof:"kind" doc:"Adds the post of a clip."`
 	Pad     *PadSeat `tf:"pad" oneof:"kind" doc:"Cuts the seat of a pad."`
 	Screws  *Screws  `tf:"screws" oneof:"kind" doc:"Cuts screw, insert or nut holes, single or on a circle."`
+	Rack    *Rack    `tf:"rack" oneof:"kind" doc:"Adds a row of rack teeth."`
 	Bore    *Bore    `tf:"bore" oneof:"kind" doc:"Cuts a round bore that lies in the drawing plane."`
 	Round   *Round   `tf:"round" oneof:"kind" doc:"Rounds the corners of everything built so far in its layers."`
 }
@@ -202,6 +203,16 @@ type Screws struct {
 	Length *float64 `tf:"length" unit:"mm" above:"0" doc:"Screw length to list; default: chosen from the standard lengths."`
 	Listed bool     `tf:"listed" def:"false" doc:"True where this hole is the one that puts its screw on the bill of materials."`
 	Layer  *Span    `tf:"layer" doc:"z range."`
+}
+
+// Rack is a row of straight teeth of the basic rack of ISO 53 (20° flanks,
+// 1.25 modules deep). It stands on the left of the line from From to To, which
+// is the root line.
+type Rack struct {
+	From   r2.Vec  `tf:"from,req" unit:"mm" doc:"Start of the root line; teeth stand to its left."`
+	To     r2.Vec  `tf:"to,req" unit:"mm" doc:"End of the root line."`
+	Module float64 `tf:"module,req" unit:"mm" above:"0" doc:"Gear module."`
+	Layer  *Span   `tf:"layer" doc:"z range."`
 }
 
 // Bore is a cylinder whose axis lies in the drawing plane.
@@ -369,6 +380,8 @@ type Hold struct {
 	Angle  float64 `tf:"angle,req" unit:"deg" doc:"Joint angle that is held."`
 	Torque float64 `tf:"torque,req" unit:"N·mm" above:"0" doc:"Largest torque."`
 	Over   float64 `tf:"over,req" unit:"deg" above:"0" max:"45" doc:"How far it reaches to either side."`
+	What   string  `tf:"what" doc:"What to buy for it, for the bill of materials; nothing if it is printed with the parts."`
+	Count  int     `tf:"count" def:"1" min:"1" max:"20" doc:"How many of that to buy."`
 }
 
 // Stop is a hard end of a pin joint's or slide's travel.
