@@ -1,0 +1,161 @@
+package mesh
+
+import (
+	"math"
+	"math/big"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The signs below are exact. A double-precision value decides when it exceeds
+// its rounding bound (J. R. Shewchuk, Adaptive precision floating-point
+// arithmetic and fast robust geometric predicates, 1997; bounds from memory);
+// a pair of doubles decides most of the rest, rationals what remains.
+const (
+	ulp       = 1.0 / (1 << 53)
+	bound2    = (3 + 16*ulp) * ulp
+	bound3    = (7 + 56*ulp) * ulp
+	boundRing = (10 + 96*ulp) * ulp
+	// Fewer than 64 roundings of 2⁻¹⁰⁴ each lie between the input and a
+	// determinant in pairs of doubles.
+	boundPair = 1.0 / (1 << 32) / (1 << 32) / (1 << 32)
+)
+
+// pair is an unevaluated sum hi + lo with |lo| ≤ ulp(hi)/2.
+type pair struct{ hi, lo float64 }
+
+// pairDiff returns a − b exactly.
+func pairDiff(a, b float64) pair {
+	s := a - b
+	bb := s - a
+	return pair{s, (a - (s - bb)) + (-b - bb)}
+}
+
+func (p pair) mul(q pair) pair {
+	h := p.hi * q.hi
+	l := math.FMA(p.hi, q.hi, -h)
+	l += p.hi*q.lo + p.lo*q.hi
+	s := h + l
+	return pair{s, l - (s - h)}
+}
+
+func (p pair) add(q pair) pair {
+	s := p.hi + q.hi
+	bb := s - p.hi
+	e := (p.hi - (s - bb)) + (q.hi - bb)
+	t := p.lo + q.lo
+	bb = t - p.lo
+	f := (p.lo - (t - bb)) + (q.lo - bb)
+	e += t
+	h := s + e
+	e -= h - s
+	e += f
+	r := h + e
+	return pair{r, e - (r - h)}
+}
+
+func (p pair) neg() pair { return pair{-p.hi, -p.lo} }
+
+func sign(x float64) int {
+	switch {
+	case x > 0:
+		return 1
+	case x < 0:
+		return -1
+	}
+	return 0
+}
+
+// orient2 returns +1 when a, b, c turn left, -1 when they turn right and 0
+// when they lie on one line, exactly.
+func orient2(a, b, c r2.Vec) int {
+	l := (a.X - c.X) * (b.Y - c.Y)
+	r := (a.Y - c.Y) * (b.X - c.X)
+	det := l - r
+	e := bound2 * (math.Abs(l) + math.Abs(r))
+	if det > e || -det > e {
+		return sign(det)
+	}
+	if l == 0 && r == 0 {
+		// One factor of each product is an exact zero, save for underflow.
+		if (a.X == c.X || b.Y == c.Y) && (a.Y == c.Y || b.X == c.X) {
+			return 0
+		}
+	}
+	ax, ay, bx, by := pairDiff(a.X, c.X), pairDiff(a.Y, c.Y), pairDiff(b.X, c.X), pairDiff(b.Y, c.Y)
+	p, q := ax.mul(by), ay.mul(bx)
+	if d := p.add(q.neg()).hi; math.Abs(d) > boundPair*(math.Abs(l)+math.Abs(r)) {
+		return sign(d)
+	}
+	x := new(big.Rat).Mul(ratDiff(a.X, c.X), ratDiff(b.Y, c.Y))
+	return x.Cmp(new(big.Rat).Mul(ratDiff(a.Y, c.Y), ratDiff(b.X, c.X)))
+}
+
+// orient3 returns +1 when d lies on the side of the plane a, b, c from which
+// they are seen to turn right, that is below a counter-clockwise triangle; -1
+// on the other side, 0 on the plane, exactly.
+func orient3(a, b, c, d r3.Vec) int {
+	adx, ady, adz := a.X-d.X, a.Y-d.Y, a.Z-d.Z
+	bdx, bdy, bdz := b.X-d.X, b.Y-d.Y, b.Z-d.Z
+	cdx, cdy, cdz := c.X-d.X, c.Y-d.Y, c.Z-d.Z
+	bc, cb := bdx*cdy, cdx*bdy
+	ca, ac := cdx*ady, adx*cdy
+	ab, ba := adx*bdy, bdx*ady
+	det := adz*(bc-cb) + bdz*(ca-ac) + cdz*(ab-ba)
+	perm := (math.Abs(bc)+math.Abs(cb))*math.Abs(adz) +
+		(math.Abs(ca)+math.Abs(ac))*math.Abs(bdz) +
+		(math.Abs(ab)+math.Abs(ba))*math.Abs(cdz)
+	if e := bound3 * perm; det > e || -det > e {
+		return sign(det)
+	}
+	// Points on one axis-parallel plane are common and exactly flat.
+	if adz == 0 && bdz == 0 && cdz == 0 || ady == 0 && bdy == 0 && cdy == 0 || adx == 0 && bdx == 0 && cdx == 0 {
+		return 0
+	}
+	ax, ay, az := pairDiff(a.X, d.X), pairDiff(a.Y, d.Y), pairDiff(a.Z, d.Z)
+	bx, by, bz := pairDiff(b.X, d.X), pairDiff(b.Y, d.Y), pairDiff(b.Z, d.Z)
+	cx, cy, cz := pairDiff(c.X, d.X), pairDiff(c.Y, d.Y), pairDiff(c.Z, d.Z)
+	u := az.mul(bx.mul(cy).add(cx.mul(by).neg()))
+	v := bz.mul(cx.mul(ay).add(ax.mul(cy).neg()))
+	w := cz.mul(ax.mul(by).add(bx.mul(ay).neg()))
+	if s := u.add(v).add(w).hi; math.Abs(s) > boundPair*perm {
+		return sign(s)
+	}
+	return orient3Rat(a, b, c, d)
+}
+
+func orient3Rat(a, b, c, d r3.Vec) int {
+	cross := func(p, q, r, s *big.Rat) *big.Rat {
+		x := new(big.Rat).Mul(p, q)
+		return x.Sub(x, new(big.Rat).Mul(r, s))
+	}
+	ax, ay, az := ratDiff(a.X, d.X), ratDiff(a.Y, d.Y), ratDiff(a.Z, d.Z)
+	bx, by, bz := ratDiff(b.X, d.X), ratDiff(b.Y, d.Y), ratDiff(b.Z, d.Z)
+	cx, cy, cz := ratDiff(c.X, d.X), ratDiff(c.Y, d.Y), ratDiff(c.Z, d.Z)
+	sum := new(big.Rat).Mul(az, cross(bx, cy, cx, by))
+	sum.Add(sum, new(big.Rat).Mul(bz, cross(cx, ay, ax, cy)))
+	sum.Add(sum, new(big.Rat).Mul(cz, cross(ax, by, bx, ay)))
+	return sum.Sign()
+}
+
+// ratDiff returns a − b; both must be finite.
+func ratDiff(a, b float64) *big.Rat {
+	x := new(big.Rat).SetFloat64(a)
+	return x.Sub(x, new(big.Rat).SetFloat64(b))
+}
+
+// insideCircle reports whether d lies certainly inside the circle through the
+// counter-clockwise a, b, c. Where rounding could hide the answer it is false.
+func insideCircle(a, b, c, d r2.Vec) bool {
+	adx, ady := a.X-d.X, a.Y-d.Y
+	bdx, bdy := b.X-d.X, b.Y-d.Y
+	cdx, cdy := c.X-d.X, c.Y-d.Y
+	bc, cb := bdx*cdy, cdx*bdy
+	ca, ac := cdx*ady, adx*cdy
+	ab, ba := adx*bdy, bdx*ady
+	al, bl, cl := adx*adx+ady*ady, bdx*bdx+bdy*bdy, cdx*cdx+cdy*cdy
+	det := al*(bc-cb) + bl*(ca-ac) + cl*(ab-ba)
+	perm := (math.Abs(bc)+math.Abs(cb))*al + (math.Abs(ca)+math.Abs(ac))*bl + (math.Abs(ab)+math.Abs(ba))*cl
+	return det > boundRing*perm
+}
