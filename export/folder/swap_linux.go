@@ -1,0 +1,21 @@
+package folder
+
+import (
+	"errors"
+	"os"
+
+	"golang.org/x/sys/unix"
+)
+
+// exchange swaps the names of two folders in one step: renameat2(2),
+// RENAME_EXCHANGE. Old kernels and some file systems can't.
+func exchange(a, b string) error {
+	err := unix.Renameat2(unix.AT_FDCWD, a, unix.AT_FDCWD, b, unix.RENAME_EXCHANGE)
+	if errors.Is(err, unix.ENOSYS) || errors.Is(err, unix.EINVAL) || errors.Is(err, unix.ENOTSUP) {
+		return errNoExchange
+	}
+	if err != nil {
+		return &os.LinkError{Op: "exchange", Old: a, New: b, Err: err}
+	}
+	return nil
+}

@@ -1,0 +1,5 @@
+//go:build !linux && !darwin
+
+package folder
+
+func exchange(a, b string) error { return errNoExchange }
