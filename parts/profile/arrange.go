@@ -20,7 +20,8 @@ import (
 //
 //   - distinct vertices are farther apart than the tolerance,
 //   - no vertex is within the tolerance of an edge that does not end there,
-//   - edges meet only at common vertices,
+//   - edges meet only at common vertices, but that next to one, where they touch,
+//     they may overlap by less than the tolerance,
 //
 // and edges with the same two ends that stay within the tolerance are bundled
 // into one with a net count. Every bundle has a clear side to the left and right, whose
@@ -307,7 +308,8 @@ func (ar *arrangement) meetPair(i, j int32, cuts []cut) []cut {
 		if q.b == p.a || q.b == p.b {
 			t = gj.reversed()
 		}
-		pts, n = meetShared(&s, &t)
+		// The middles, where sides are judged, must be clear of what is passed over.
+		pts, n = meetShared(&s, &t, ar.tol, 0.2*min(s.chord(), t.chord()))
 	} else {
 		pts, n = meet(gi, gj, ar.tol)
 	}

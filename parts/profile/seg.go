@@ -117,7 +117,14 @@ func (s *seg) param(p r2.Vec) float64 {
 		dx, dy := s.b.X-s.a.X, s.b.Y-s.a.Y
 		return (ux*dx + uy*dy) / (dx*dx + dy*dy)
 	}
-	return 2 * math.Atan2(s.ta.X*uy-s.ta.Y*ux, s.ta.X*ux+s.ta.Y*uy) / s.sweep
+	// The turn of the tangent is good to rounding even where p is off the curve by
+	// as much as it is away from a, which the direction a→p is not.
+	tx, ty := s.ta.X-s.k*uy, s.ta.Y+s.k*ux
+	turn := math.Atan2(s.ta.X*ty-s.ta.Y*tx, s.ta.X*tx+s.ta.Y*ty) / s.sweep
+	if turn < 0 && math.Abs(turn*s.sweep) > math.Pi/2 {
+		turn += 2 * math.Pi / math.Abs(s.sweep) // past half a turn
+	}
+	return turn
 }
 
 // implicit evaluates g.
@@ -203,25 +210,26 @@ func (s *seg) about(o r2.Vec) (h float64, w r2.Vec, c float64) {
 }
 
 // meet returns up to two points common to the full curves of p and q, not
-// trimmed to the segs. Curves that pass within tol without crossing give the one
-// point halfway between them. Coincident curves give none.
+// trimmed to the segs. Curves that touch, pass within tol, or cross twice and
+// stay within tol between, give the one point halfway. Coincident curves give none.
 func meet(p, q *seg, tol float64) (pts [2]r2.Vec, n int) {
 	if math.Abs(q.k) > math.Abs(p.k) {
 		p, q = q, p
 	}
-	return meetAbout(p, q, p.a, false, tol)
+	return meetAbout(p, q, p.a, false, tol, 0)
 }
 
-// meetShared is meet for segs that both start at the same point; that point is not
-// among the results.
-func meetShared(p, q *seg) (pts [2]r2.Vec, n int) {
+// meetShared is meet for segs that start at the same point; that point is not
+// among the results. A second common point nearer than clear, with the curves
+// within tol up to there, is passed over: they touch.
+func meetShared(p, q *seg, tol, clear float64) (pts [2]r2.Vec, n int) {
 	if math.Abs(q.k) > math.Abs(p.k) {
 		p, q = q, p
 	}
-	return meetAbout(p, q, p.a, true, 0)
+	return meetAbout(p, q, p.a, true, tol, clear)
 }
 
-func meetAbout(p, q *seg, o r2.Vec, shared bool, tol float64) (pts [2]r2.Vec, n int) {
+func meetAbout(p, q *seg, o r2.Vec, shared bool, tol, clear float64) (pts [2]r2.Vec, n int) {
 	h1, w1, c1 := p.about(o)
 	h2, w2, c2 := q.about(o)
 	if shared {
@@ -252,13 +260,19 @@ func meetAbout(p, q *seg, o r2.Vec, shared bool, tol float64) (pts [2]r2.Vec, n 
 		}
 		return pts, n
 	}
+	// Between two common points the curves are up to disc/4|h1| apart; between
+	// curves that miss one another, −disc/4|h1|.
+	thin := 4 * math.Abs(h1) * tol
 	if shared {
-		put(-b / h1)
+		t := -b / h1
+		if b*b > thin || t*t > clear*clear {
+			put(t)
+		}
 		return pts, n
 	}
 	disc := b*b - 4*h1*cc
-	if disc < 0 {
-		if -disc <= 4*math.Abs(h1)*tol {
+	if disc < thin {
+		if disc > -thin {
 			put(-b / (2 * h1))
 		}
 		return pts, n
