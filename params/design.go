@@ -5,7 +5,8 @@
 //
 //	tf:"name[,req]"   key in the file; req: must be given
 //	unit:"mm"         unit of a number: mm, deg, N, N·mm, N/mm, N·mm/deg, MPa,
-//	                  g, kg, s, 1 (a pure number); deg becomes radians here
+//	                  g, s, mm/s, 1 (a pure number), own (the dimension's); deg
+//	                  becomes radians inside, also in N·mm/deg, except in own
 //	min, max          inclusive bounds in the file's unit; above: exclusive
 //	def               value when the key is absent, in the file's unit
 //	enum:"a|b"        allowed words
@@ -17,7 +18,11 @@
 // An optional number is a pointer; nil means "not given".
 package params
 
-import "gonum.org/v1/gonum/spatial/r2"
+import (
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/params/tables"
+)
 
 // Design is one finger file, complete and checked. All lengths are mm, angles
 // radians, forces N, torques N·mm, stresses MPa, masses g unless a tag says
@@ -50,13 +55,20 @@ type Design struct {
 	// Origin knows where each value stands in its file and which dimensions
 	// it was computed from.
 	Origin *Origin `tf:"-"`
+	// Stock are the built-in tables with the file's own tables laid over them.
+	Stock *tables.Tables `tf:"-"`
+	// Warnings are oddities that do not keep the file from being used, sorted.
+	Warnings Errors `tf:"-"`
+	// Lib are the tables, a user's entries merged in.
+	Lib *tables.Tables `tf:"-"`
 }
 
-// Dimension is a named number.
+// Dimension is a named number. Value, Range and Spread are in the file's unit:
+// degrees stay degrees here.
 type Dimension struct {
-	Value float64    `tf:"value,req" doc:"The number, or arithmetic over other dimensions."`
-	Unit  string     `tf:"unit,req" enum:"mm|deg|N|N·mm|N/mm|MPa|g|1" doc:"Unit of the value and of the range."`
-	Range []float64  `tf:"range" doc:"Smallest and largest sensible value, [low, high]; the value must lie inside."`
+	Value float64    `tf:"value,req" unit:"own" doc:"The number, or arithmetic over other dimensions."`
+	Unit  string     `tf:"unit,req" enum:"mm|deg|N|N·mm|N/mm|N·mm/deg|MPa|g|s|mm/s|mm²|1" doc:"Unit of the value, the range and the spread; N·mm may be typed N*mm."`
+	Range []float64  `tf:"range" unit:"own" doc:"Smallest and largest sensible value, [low, high]; the value must lie inside."`
 	Note  string     `tf:"note" doc:"What it is."`
 	Vary  *Variation `tf:"scatter" doc:"How it scatters between printed copies."`
 }
@@ -64,7 +76,7 @@ type Dimension struct {
 // Variation is the distribution of a number between copies.
 type Variation struct {
 	Kind   string  `tf:"kind" enum:"normal|uniform" def:"normal" doc:"Shape of the distribution."`
-	Spread float64 `tf:"spread,req" above:"0" doc:"Standard deviation (normal) or half width (uniform), in the dimension's unit."`
+	Spread float64 `tf:"spread,req" unit:"own" above:"0" doc:"Standard deviation (normal) or half width (uniform), in the dimension's unit."`
 }
 
 // LayerSpan is a z range of the finger.
