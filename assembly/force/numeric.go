@@ -2,6 +2,7 @@ package force
 
 import (
 	"sort"
+	"strconv"
 
 	"gonum.org/v1/gonum/integrate/quad"
 )
@@ -32,3 +33,5 @@ func merge(inner, outer []float64) []float64 {
 	sort.Float64s(xs)
 	return xs
 }
+
+func formatFloat(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }

@@ -1,0 +1,298 @@
+package force
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// ClipState is a clip's answer to one place of the post. Vectors are in the arm
+// frame.
+type ClipState struct {
+	// Touching is false, and all else zero, where the post clears the hook.
+	Touching bool
+	// Locked is set when sliding in the asked direction is impossible: the
+	// friction force turns the contact force so far that it no longer bends the
+	// arm out of the way. Forces are then not given (zero) and Energy is that of
+	// the resting state.
+	Locked bool
+	// Failed is set when the equilibrium was not found; the place is then far
+	// outside what an arm can follow (a post pushed into the root, say).
+	Failed bool
+
+	Deflection float64 // v of the tip, mm, negative away from the post
+	Rotation   float64 // θ of the tip, rad, negative with a negative v
+	Energy     float64 // stored in the arm, N·mm
+	Normal     float64 // contact force, N, ≥ 0
+	N, T       r2.Vec  // unit normal out of the hook, and tangent: N turned clockwise, near +x
+	Contact    r2.Vec  // contact point
+	Force      r2.Vec  // on the post, friction included
+	// Moment on the post about Place.P by contact on a flat post's edge, N·mm,
+	// counter-clockwise; friction included.
+	Moment float64
+	// RootMoment is the bending moment at the root face, N·mm, and Strain the
+	// outer-fibre strain there from bending with its notch factor and from the
+	// axial force.
+	RootMoment, Strain float64
+}
+
+// At returns the contact for a post place. With slip Resting there is no
+// friction: Force = −∂Energy/∂P and Moment = −∂Energy/∂Tilt, a conservative
+// field a solver can use as a potential. With Entering or Releasing the arm is
+// in equilibrium with a post that slides that way, friction μ·Normal against
+// the post's slip. The friction part of the force is the difference of the two.
+//
+// There is no memory: which side of the hook the post touches follows from its
+// place. A place is good while the post stays on the hook's side of the arm
+// (above the neutral axis); a post under the arm would be seen as deep inside.
+func (l *ClipLaw) At(p Place, slip Slip) ClipState {
+	var c contact
+	var s ClipState
+	c.place(l, p)
+	sigma := float64(slip) * l.dir
+	// The undeformed hook decides whether there is contact at all.
+	if c.gap(l, 0, 0, false); c.d >= 0 {
+		return s
+	}
+	s.Touching = true
+	v0, t0 := c.guess(l)
+	v, t, n, ok := c.solve(l, v0, t0, 0)
+	if !ok {
+		s.Failed = true
+		return s
+	}
+	if slip != Resting && l.clip.Mu > 0 {
+		// Bend with a friction that grows to its full value, so that locking is
+		// met from the side of possible states.
+		fv, ft, fn, fok := c.solve(l, v, t, sigma*l.clip.Mu)
+		if !fok || fn <= 0 || c.locked(l, fv, ft, sigma*l.clip.Mu) {
+			s.Locked = true
+			s.Deflection, s.Rotation, s.Energy = v, t, l.energy(v, t)
+			return s
+		}
+		v, t, n = fv, ft, fn
+	} else {
+		sigma = 0
+	}
+	c.gap(l, v, t, true)
+	s.Deflection, s.Rotation, s.Energy = v, t, l.energy(v, t)
+	s.Normal, s.N, s.T = n, c.n, r2.Vec{X: c.n.Y, Y: -c.n.X}
+	s.Contact = r2.Vec{X: c.p.X - l.post*c.n.X, Y: c.p.Y - l.post*c.n.Y}
+	f := sigma * l.clip.Mu * n
+	s.Force = r2.Vec{X: n*s.N.X - f*s.T.X, Y: n*s.N.Y - f*s.T.Y}
+	if l.clip.Post.Flat > 0 {
+		s.Moment = r2.Cross(r2.Sub(s.Contact, p.P), s.Force)
+	}
+	// The hook bears the opposite force; its moment about the root face's centre
+	// in the bent shape.
+	s.RootMoment = -r2.Cross(s.Contact, s.Force)
+	a := &l.arm.arm
+	s.Strain = l.arm.StrainAt(s.RootMoment) + math.Abs(s.Force.X)/(a.E*a.Width*a.Thickness)
+	return s
+}
+
+func (l *ClipLaw) energy(v, t float64) float64 {
+	return (l.kvv*v*v + 2*l.kvt*v*t + l.ktt*t*t) / 2
+}
+
+// contact is the gap between a post and the hook on a tip at (v, θ), with its
+// derivatives; it lives on the stack.
+type contact struct {
+	a, b r2.Vec // edge centres of the post
+	m    r2.Vec // normal of the flat, towards the post
+	flat bool
+	p    r2.Vec // the centre in contact
+
+	d                  float64 // gap
+	n                  r2.Vec  // normal out of the hook
+	dv, dt             float64 // ∂gap/∂(v, θ)
+	dvv, dvt, dtt      float64
+	wv, wt             float64 // turning of the normal per v and θ
+	tv, tt             float64 // tangential motion of the hook's material at the contact
+	tvv, tvt, ttv, ttt float64
+	qt                 float64 // moment of the normal force per N (lever switch included)
+}
+
+func (c *contact) place(l *ClipLaw, p Place) {
+	c.a = p.P
+	c.a.Y -= l.drop
+	c.b = c.a
+	if f := l.clip.Post.Flat / 2; f > 0 {
+		sin, cos := math.Sincos(p.Tilt)
+		c.flat = true
+		c.m = r2.Vec{X: -sin, Y: cos}
+		e := r2.Vec{X: f * cos, Y: f * sin}
+		c.a, c.b = r2.Sub(c.a, e), r2.Add(c.a, e)
+	}
+}
+
+// gap measures the hook at (v, θ); deriv asks for the derivatives too.
+func (c *contact) gap(l *ClipLaw, v, t float64, deriv bool) {
+	sin, cos := math.Sincos(t)
+	// Tip, nose centre and their derivatives. Without TermTurning the nose stays
+	// above the tip.
+	s1, s2 := l.svv*v+l.svt*t, l.svt*v+l.stt*t
+	tip := r2.Vec{X: l.tip - (l.svv*v*v+2*l.svt*v*t+l.stt*t*t)/2, Y: v}
+	ns, nc := sin*l.turn, cos*l.turn+(1-l.turn)
+	centre := r2.Vec{X: tip.X - l.nose*ns, Y: tip.Y + l.nose*nc}
+	// Faces turned by the tip.
+	fs, fc := sin*l.tilt, cos*l.tilt+(1-l.tilt)
+	left := r2.Vec{X: fc*l.left.X - fs*l.left.Y, Y: fs*l.left.X + fc*l.left.Y}
+	right := r2.Vec{X: fc*l.right.X - fs*l.right.Y, Y: fs*l.right.X + fc*l.right.Y}
+
+	const (
+		arc = iota
+		face
+		edge
+	)
+	kind := arc
+	w := r2.Sub(c.a, centre)
+	d, n, k := hookGap(w, left, right)
+	c.p = c.a
+	if c.flat {
+		wb := r2.Sub(c.b, centre)
+		db, nb, kb := hookGap(wb, left, right)
+		e := r2.Sub(c.b, c.a)
+		switch {
+		case r2.Dot(n, e) >= 0: // the gap grows from a
+		case r2.Dot(nb, e) <= 0:
+			c.p, w, d, n, k = c.b, wb, db, nb, kb
+		default:
+			kind, n = edge, c.m
+			d = r2.Dot(w, n)
+			// The touching point of the flat is across the nose centre.
+			u := -r2.Dot(w, e) / r2.Dot(e, e)
+			c.p = r2.Add(c.a, r2.Scale(u, e))
+		}
+	}
+	if kind != edge && k == 0 {
+		kind = face
+	}
+	c.d, c.n = d-l.r, n
+	if !deriv {
+		return
+	}
+	// w = P − centre.
+	wv := r2.Vec{X: s1, Y: -1}
+	wt := r2.Vec{X: s2 + l.nose*l.turn*cos, Y: l.nose * l.turn * sin}
+	wtt := r2.Vec{X: l.stt - l.nose*l.turn*sin, Y: l.nose * l.turn * cos}
+	ccw := r2.Vec{X: -n.Y, Y: n.X}
+	c.dv, c.dt = r2.Dot(n, wv), r2.Dot(n, wt)
+	c.dvv, c.dvt, c.dtt = n.X*l.svv, n.X*l.svt, r2.Dot(n, wtt)
+	c.wv, c.wt = 0, 0
+	switch kind {
+	case arc:
+		a, b := r2.Dot(ccw, wv), r2.Dot(ccw, wt)
+		c.dvv, c.dvt, c.dtt = c.dvv+k*a*a, c.dvt+k*a*b, c.dtt+k*b*b
+		c.wv, c.wt = k*a, k*b
+	case face:
+		g := l.tilt * r2.Dot(w, ccw)
+		c.dt += g
+		c.dvt += l.tilt * r2.Dot(wv, ccw)
+		c.dtt += l.tilt * (2*r2.Dot(wt, ccw) - r2.Dot(w, n))
+		c.wt = l.tilt
+	}
+	// Material of the hook at the contact: tip motion plus rotation about it.
+	r := r2.Vec{X: c.p.X - l.post*n.X - tip.X, Y: (c.p.Y - l.post*n.Y - tip.Y) * l.lever}
+	// In −x the tip moves by s1, s2 per v, θ.
+	mv, mt := r2.Vec{X: -s1, Y: 1}, r2.Vec{X: -s2 - r.Y, Y: r.X}
+	cw := r2.Vec{X: n.Y, Y: -n.X}
+	c.qt = -r2.Dot(n, mt)
+	c.tv, c.tt = r2.Dot(cw, mv), r2.Dot(cw, mt)
+	// d(cw) = n·dω; r changes by the normal's turn and the tip's motion.
+	drv := r2.Vec{X: -l.post*ccw.X*c.wv + s1, Y: (-l.post*ccw.Y*c.wv - 1) * l.lever}
+	drt := r2.Vec{X: -l.post*ccw.X*c.wt + s2, Y: -l.post * ccw.Y * c.wt * l.lever}
+	c.tvv = c.wv*r2.Dot(n, mv) - cw.X*l.svv
+	c.tvt = c.wt*r2.Dot(n, mv) - cw.X*l.svt
+	c.ttv = c.wv*r2.Dot(n, mt) + cw.X*(-l.svt-drv.Y) + cw.Y*drv.X
+	c.ttt = c.wt*r2.Dot(n, mt) + cw.X*(-l.stt-drt.Y) + cw.Y*drt.X
+}
+
+// hookGap returns the distance of a point w (from the nose centre) to the nose
+// centre measured along the hook's normal, that normal, and its curvature: the
+// largest w·n over the normals between both faces. It is convex in w.
+func hookGap(w, left, right r2.Vec) (d float64, n r2.Vec, k float64) {
+	// w lies to the left of the left normal, or to the right of the right one.
+	switch {
+	case r2.Cross(left, w) > 0 && r2.Dot(w, left) >= r2.Dot(w, right):
+		return r2.Dot(w, left), left, 0
+	case r2.Cross(right, w) < 0:
+		return r2.Dot(w, right), right, 0
+	}
+	d = math.Hypot(w.X, w.Y)
+	return d, r2.Vec{X: w.X / d, Y: w.Y / d}, 1 / d
+}
+
+// guess lowers the undeformed hook straight down until it clears the post, and
+// adds the rotation that an end load would bring.
+func (c *contact) guess(l *ClipLaw) (v, t float64) {
+	lower := func(p r2.Vec) float64 {
+		u := p.X - l.tip
+		var h float64
+		switch {
+		case u < l.r*l.left.X:
+			h = (l.r - u*l.left.X) / l.left.Y
+		case u > l.r*l.right.X:
+			h = (l.r - u*l.right.X) / l.right.Y
+		default:
+			h = math.Sqrt(l.r*l.r - u*u)
+		}
+		return p.Y - l.nose - h
+	}
+	v = math.Min(lower(c.a), lower(c.b))
+	return v, v * l.arm.FM / l.arm.FF
+}
+
+// solve finds the tip at which the hook just clears the post, bent by a contact
+// force with friction of signed coefficient mu along the clockwise tangent.
+// Newton's method on K·q = N·Q(q), gap(q) = 0.
+func (c *contact) solve(l *ClipLaw, v, t, mu float64) (vo, to, n float64, ok bool) {
+	scale := l.r + l.nose
+	for it := range 40 {
+		c.gap(l, v, t, true)
+		qv, qt := c.dv+mu*c.tv, c.qt+mu*c.tt
+		kv, kt := l.kvv*v+l.kvt*t, l.kvt*v+l.ktt*t
+		if it == 0 {
+			// Least squares for the first N.
+			n = (kv*qv + kt*qt/(scale*scale)) / (qv*qv + qt*qt/(scale*scale))
+		}
+		rv, rt := kv-n*qv, kt-n*qt
+		// [H −Q; D 0]·[dv dt dn] = −[r; d]
+		hvv := l.kvv - n*(c.dvv+mu*c.tvv)
+		hvt := l.kvt - n*(c.dvt+mu*c.tvt)
+		htv := l.kvt - n*(c.dvt+mu*c.ttv)
+		htt := l.ktt - n*(c.dtt+mu*c.ttt)
+		det := hvv*htt - hvt*htv
+		// Solve for the response to r and to Q.
+		av, at := (htt*rv-hvt*rt)/det, (hvv*rt-htv*rv)/det
+		bv, bt := (htt*qv-hvt*qt)/det, (hvv*qt-htv*qv)/det
+		den := c.dv*bv + c.dt*bt
+		dn := (c.dv*av + c.dt*at - c.d) / den
+		dv, dt := -av+dn*bv, -at+dn*bt
+		if math.IsNaN(dv) || math.IsNaN(dt) || math.IsInf(dn, 0) {
+			return v, t, n, false
+		}
+		// Keep the step within what the normals can follow.
+		step := math.Max(math.Abs(dv)/(0.5*scale), math.Abs(dt)/0.2)
+		if step > 1 {
+			dv, dt, dn = dv/step, dt/step, dn/step
+		}
+		v, t, n = v+dv, t+dt, n+dn
+		if math.Abs(dv) < 1e-12*scale && math.Abs(dt) < 1e-12 {
+			return v, t, n, true
+		}
+		if it > 8 && math.Abs(dv) < 1e-9*scale && math.Abs(dt) < 1e-9 && math.Abs(c.d) < 1e-9 {
+			return v, t, n, true
+		}
+	}
+	return v, t, n, false
+}
+
+// locked reports whether a little more contact force no longer opens the gap.
+func (c *contact) locked(l *ClipLaw, v, t, mu float64) bool {
+	c.gap(l, v, t, true)
+	qv, qt := c.dv+mu*c.tv, c.qt+mu*c.tt
+	a := l.arm
+	bv, bt := a.FF*qv+a.FM*qt, a.FM*qv+a.MM*qt
+	return c.dv*bv+c.dt*bt <= 0
+}
