@@ -104,8 +104,8 @@ func leadScrews() Table[LeadScrew] {
 	return fresh([]LeadScrew{
 		{"Tr8x1.5", "trapezoidal", 8, 1.5, 1, iso, nut},
 		{"Tr8x2", "trapezoidal", 8, 2, 1, facto, nut},
-		{"Tr8x4(P2)", "trapezoidal", 8, 2, 2, facto, nut},
-		{"Tr8x8(P2)", "trapezoidal", 8, 2, 4, facto, nut},
+		{"Tr8x4P2", "trapezoidal", 8, 2, 2, facto, nut},
+		{"Tr8x8P2", "trapezoidal", 8, 2, 4, facto, nut},
 		{"Tr10x2", "trapezoidal", 10, 2, 1, iso, nut},
 		{"Tr12x3", "trapezoidal", 12, 3, 1, iso, nut},
 		{"Tr16x4", "trapezoidal", 16, 4, 1, iso, nut},

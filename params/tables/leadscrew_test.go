@@ -41,7 +41,7 @@ func TestTrapezoidalSizes(t *testing.T) {
 			t.Errorf("%s: two pitch diameters", name)
 		}
 	}
-	for _, name := range []string{"Tr8x2", "Tr8x4(P2)", "Tr8x8(P2)"} {
+	for _, name := range []string{"Tr8x2", "Tr8x4P2", "Tr8x8P2"} {
 		l := leadScrewOf(t, name)
 		if !strings.Contains(l.Source, "not among") || Proven(l.Source) {
 			t.Errorf("%s passes for an ISO 2904 size: %s", name, l.Source)
@@ -62,7 +62,7 @@ func TestTrapezoidalSizes(t *testing.T) {
 // Engineering Design).
 func TestBackdriveFriction(t *testing.T) {
 	for name, want := range map[string]float64{
-		"Tr8x1.5": .063613, "Tr8x2": .087847, "Tr8x4(P2)": .175694, "Tr8x8(P2)": .351387, "Tr10x2": .068325, "Tr12x3": .087847,
+		"Tr8x1.5": .063613, "Tr8x2": .087847, "Tr8x4P2": .175694, "Tr8x8P2": .351387, "Tr10x2": .068325, "Tr12x3": .087847,
 	} {
 		l := leadScrewOf(t, name)
 		if got := l.BackdriveFriction(); math.Abs(got-want) > 1e-6 {

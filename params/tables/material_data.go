@@ -77,7 +77,7 @@ func materials() Table[Material] {
 			FrictionSelf: ratio(0.40, 0.52, 0.65, "Shackelford, Materials Science and Engineering Handbook (2001), Table 399 (typical), and a public table of rough ranges"), FrictionSteel: ratio(0.20, 0.35, 0.50, srcMuSteel),
 		},
 		{
-			Name: "TPU 95A", Title: "thermoplastic polyurethane, 95 Shore A", Forms: []string{"filament", "powder"},
+			Name: "TPU-95A", Title: "thermoplastic polyurethane, 95 Shore A", Forms: []string{"filament", "powder"},
 			Modulus: stress(20, 60, 150, srcRecalled), Poisson: ratio(0.45, 0.48, 0.49, srcPoisson),
 			StrengthXY: stress(25, 35, 50, srcRecalled), StrengthZ: stress(12.5, 17.5, 25, srcZ),
 			Strain: strain(0.10), Density: &Density{1.22, srcDensity + " (flexible filament)"},
@@ -98,7 +98,7 @@ func materials() Table[Material] {
 			FrictionSelf: ratio(0.10, 0.15, 0.25, srcSteelMu), FrictionSteel: ratio(0.10, 0.15, 0.25, srcSteelMu),
 		},
 		{
-			Name: "hardened steel", Title: "steel, through-hardened", Forms: []string{"stock"},
+			Name: "steel-hardened", Title: "steel, through-hardened", Forms: []string{"stock"},
 			Modulus: stress(200e3, 210e3, 215e3, srcSteel), Poisson: ratio(0.27, 0.30, 0.30, srcSteel),
 			StrengthXY: stress(1600, 1800, 2100, srcSteelUTS), StrengthZ: stress(1600, 1800, 2100, srcSteelUTS),
 			Strain: elastic(0.004), Density: &Density{7.85, FromMemory + " (nominal density of steel)"},

@@ -18,7 +18,7 @@ func materialOf(t *testing.T, name string) Material {
 // Source: densities in open printing profiles, ±0.02 g/cm³ (PC: a PC blend;
 // TPU: "flexible").
 func TestDensities(t *testing.T) {
-	for name, want := range map[string]float64{"PLA": 1.24, "PETG": 1.27, "ABS": 1.04, "ASA": 1.07, "PC": 1.22, "TPU 95A": 1.22} {
+	for name, want := range map[string]float64{"PLA": 1.24, "PETG": 1.27, "ABS": 1.04, "ASA": 1.07, "PC": 1.22, "TPU-95A": 1.22} {
 		if got := materialOf(t, name).Density.Value; math.Abs(got-want) > 0.02 {
 			t.Errorf("%s: %g g/cm³, want %g", name, got, want)
 		}
@@ -120,7 +120,7 @@ func TestFriction(t *testing.T) {
 	if f := materialOf(t, "PETG").FrictionSteel; f.Low > .13 {
 		t.Errorf("PETG on steel from %g, polyester on steel is .13", f.Low)
 	}
-	for _, name := range []string{"PLA", "PETG", "TPU 95A"} {
+	for _, name := range []string{"PLA", "PETG", "TPU-95A"} {
 		m := materialOf(t, name)
 		if Proven(m.FrictionSelf.Source) || Proven(m.FrictionSteel.Source) {
 			t.Errorf("%s: friction passes for proven", name)
@@ -133,7 +133,7 @@ func TestFriction(t *testing.T) {
 
 // What was recalled and not confirmed must say so.
 func TestRecalledIsMarked(t *testing.T) {
-	for _, name := range []string{"ABS", "ASA", "PA12", "PC", "TPU 95A"} {
+	for _, name := range []string{"ABS", "ASA", "PA12", "PC", "TPU-95A"} {
 		m := materialOf(t, name)
 		for what, s := range map[string]*Stress{"modulus": m.Modulus, "in plane": m.StrengthXY, "across": m.StrengthZ} {
 			if Proven(s.Source) {
@@ -202,8 +202,8 @@ func TestCheckPair(t *testing.T) {
 	tab := Builtin()
 	for _, c := range []struct{ printer, material, want string }{
 		{"fdm-0.4", "PETG", ""}, {"sls", "PA12", ""}, {"resin", "resin", ""},
-		{"sls", "PLA", `printer "sls" prints powder and material "PLA" comes as filament; it prints PA12, TPU 95A`},
-		{"fdm-0.4", "steel", `printer "fdm-0.4" prints filament and material "steel" comes as stock; it prints PLA, PETG, ABS, ASA, PA12, PC, TPU 95A`},
+		{"sls", "PLA", `printer "sls" prints powder and material "PLA" comes as filament; it prints PA12, TPU-95A`},
+		{"fdm-0.4", "steel", `printer "fdm-0.4" prints filament and material "steel" comes as stock; it prints PLA, PETG, ABS, ASA, PA12, PC, TPU-95A`},
 		{"fdm0.4", "PLA", `no printer "fdm0.4"; nearest is "fdm-0.4"; there are fdm-0.4, fdm-0.25, sls, resin`},
 	} {
 		err := tab.CheckPair(c.printer, c.material)

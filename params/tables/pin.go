@@ -194,11 +194,11 @@ func pins() Table[Pin] {
 		add("iso2338", "ISO 2338:1997", "steel", m6h8, r[0], r[1], r[2], r[3])
 	}
 	for _, r := range [][4]float64{{1, 0.2, 3, 10}, {1.5, 0.3, 4, 16}} {
-		add("iso8734", recalled+"(ISO 8734:1997)", "hardened steel", m6, r[0], r[1], r[2], r[3])
+		add("iso8734", recalled+"(ISO 8734:1997)", "steel-hardened", m6, r[0], r[1], r[2], r[3])
 	}
 	for _, r := range [][4]float64{{2, 0.35, 5, 20}, {2.5, 0.4, 6, 24}, {3, 0.5, 8, 30}, {4, 0.63, 10, 40},
 		{5, 0.8, 12, 50}, {6, 1.2, 14, 60}, {8, 1.6, 18, 80}, {10, 2, 22, 100}} {
-		add("iso8734", "ISO 8734:1997; class m6 "+FromMemory, "hardened steel", m6, r[0], r[1], r[2], r[3])
+		add("iso8734", "ISO 8734:1997; class m6 "+FromMemory, "steel-hardened", m6, r[0], r[1], r[2], r[3])
 	}
 	return t
 }

@@ -3,6 +3,7 @@ package tables
 import (
 	"math"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -10,6 +11,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
+
+var fileName = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_.-]*$`)
 
 func TestBuiltin(t *testing.T) {
 	tab := Builtin()
@@ -34,6 +37,10 @@ func TestBuiltin(t *testing.T) {
 				t.Errorf("%s.%s is there twice", section, n)
 			}
 			seen[n] = true
+			// Only such names can stand as keys of a file, to be overridden.
+			if !fileName.MatchString(n) {
+				t.Errorf("%s.%s could not be a key of a table file", section, n)
+			}
 		}
 	}
 	if _, ok := tab.Names("gears"); ok {
@@ -107,13 +114,13 @@ func TestLookups(t *testing.T) {
 		}
 	}
 	_, err := tab.Material("PTEG")
-	check(err, `no material "PTEG"; nearest is "PETG"; there are PLA, PETG, ABS, ASA, PA12, PC, TPU 95A, resin, steel, hardened steel`)
+	check(err, `no material "PTEG"; nearest is "PETG"; there are PLA, PETG, ABS, ASA, PA12, PC, TPU-95A, resin, steel, steel-hardened`)
 	_, err = tab.Slide("rail7")
 	check(err, `no slide "rail7"; nearest is "rail-7"; there are rail-5, rail-7, rail-9, rail-12`)
 	_, err = tab.Screw("M8")
 	check(err, `no screw "M8"; there are M2, M2.5, M3, M4, M5, M6`)
 	_, err = tab.LeadScrew("quite another")
-	check(err, `no lead screw "quite another"; there are Tr8x1.5, Tr8x2, Tr8x4(P2), Tr8x8(P2), Tr10x2, Tr12x3, Tr16x4, M3x0.5, M4x0.7, M5x0.8, M6x1, M8x1.25`)
+	check(err, `no lead screw "quite another"; there are Tr8x1.5, Tr8x2, Tr8x4P2, Tr8x8P2, Tr10x2, Tr12x3, Tr16x4, M3x0.5, M4x0.7, M5x0.8, M6x1, M8x1.25`)
 	_, err = new(Tables).Motor("servo")
 	check(err, `no motor "servo"; there are none`)
 	for _, name := range tab.Slides.Names {
@@ -124,9 +131,9 @@ func TestLookups(t *testing.T) {
 }
 
 func TestNearest(t *testing.T) {
-	names := []string{"PLA", "PETG", "TPU 95A", "fdm-0.4", "fdm-0.25", "thickness"}
+	names := []string{"PLA", "PETG", "TPU-95A", "fdm-0.4", "fdm-0.25", "thickness"}
 	for name, want := range map[string]string{
-		"petg": "PETG", "PTEG": "PETG", "PET": "PETG", "tpu95a": "TPU 95A", "fdm-0.5": "fdm-0.4",
+		"petg": "PETG", "PTEG": "PETG", "PET": "PETG", "tpu95a": "TPU-95A", "fdm-0.5": "fdm-0.4",
 		"fdm-.25": "fdm-0.25", "thikness": "thickness", "hticknses": "thickness", "copper": "", "": "", "x": "", "PETG": "PETG",
 	} {
 		if got := Nearest(name, names); got != want {
@@ -173,14 +180,14 @@ func TestWith(t *testing.T) {
 	var over Tables
 	measured := &Stress{Low: 1750, Typical: 1800, High: 1850, Source: "own coupons"}
 	over.Materials.Add("PETG", Material{Modulus: measured})
-	over.Materials.Add("PETG, black", Material{Like: "PETG", Density: &Density{1.29, "scale"}})
+	over.Materials.Add("PETG-black", Material{Like: "PETG", Density: &Density{1.29, "scale"}})
 	over.Printers.Add("bench", Printer{Like: "fdm-0.4", Bed: &Bed{180, 180, 150, "ruler"},
 		Compensation: &Compensation{Source: "clearance coupon"}})
 	over.Screws.Add("M2", Screw{Insert: &Insert{3.2, 0.1, 3.6, 4, 7.2, "data sheet"}})
 	over.Motors.Add("servo-9g", Motor{Title: "mine", Mass: 10, Length: 1, Width: 1, Height: 1, Source: "label",
 		Rotary: &Rotary{Rated: 1, Stall: 2, Turn: 1}})
 	over.LeadScrews.Add("Tr8x1.5", LeadScrew{Form: "trapezoidal", Diameter: 8, Pitch: 1.5, Starts: 1, Source: "caliper"})
-	over.Pins.Add("brass-2", Pin{Standard: "iso2338", Diameter: 2.2, Classes: []string{"h8"}, Lengths: []float64{40}, Material: "PETG, black", Source: "shelf"})
+	over.Pins.Add("brass-2", Pin{Standard: "iso2338", Diameter: 2.2, Classes: []string{"h8"}, Lengths: []float64{40}, Material: "PETG-black", Source: "shelf"})
 
 	got, err := base.With(over)
 	if err != nil {
@@ -194,11 +201,11 @@ func TestWith(t *testing.T) {
 	if !reflect.DeepEqual(petg.Strain, old.Strain) || petg.Title != old.Title || petg.Name != "PETG" {
 		t.Error("what was not given was not kept")
 	}
-	if !slices.Equal(got.Materials.Names, append(slices.Clone(base.Materials.Names), "PETG, black")) {
+	if !slices.Equal(got.Materials.Names, append(slices.Clone(base.Materials.Names), "PETG-black")) {
 		t.Errorf("order %v", got.Materials.Names)
 	}
 	// like sees what the same file set before.
-	if m, _ := got.Material("PETG, black"); m.Modulus.Typical != 1800 || m.Density.Value != 1.29 || m.Name != "PETG, black" {
+	if m, _ := got.Material("PETG-black"); m.Modulus.Typical != 1800 || m.Density.Value != 1.29 || m.Name != "PETG-black" {
 		t.Errorf("%+v", m)
 	}
 	// A compensation of 0 is given, not missing.
@@ -257,9 +264,11 @@ func TestWithErrors(t *testing.T) {
 			o.Materials.Add("A", Material{Like: "PTEG"})
 			o.Screws.Add("M3", Screw{})
 			o.Screws.Add("M3", Screw{})
+			o.Screws.Add("M4", Screw{Washer: &Washer{4, 9, 0, "s"}})
 		}, []string{
-			`materials.A.like: no entry "PTEG"; nearest is "PETG"; there are PLA, PETG, ABS, ASA, PA12, PC, TPU 95A, resin, steel, hardened steel`,
+			`materials.A.like: no entry "PTEG"; nearest is "PETG"; there are PLA, PETG, ABS, ASA, PA12, PC, TPU-95A, resin, steel, steel-hardened`,
 			`screws.M3: given twice`,
+			`screws.M4.washer.thickness: 0 mm, must be above 0 mm`,
 		}},
 		{"nothing to take from", func(o *Tables) {
 			o.Screws.Add("M8", Screw{Head: &Head{13, 8, 6, 4, "ISO 4762"}})
@@ -293,7 +302,7 @@ func TestWithErrors(t *testing.T) {
 			"pins.b.lengths[1]: 3 after 3; must rise",
 			"pins.b.chamfer: 2 mm, two of them must be shorter than the shortest pin, 3 mm",
 			"pins.c.classes: empty", "pins.c.lengths: empty", "pins.c.material: empty",
-			`pins.a.material: no material "stel"; nearest is "steel"; there are PLA, PETG, ABS, ASA, PA12, PC, TPU 95A, resin, steel, hardened steel`,
+			`pins.a.material: no material "stel"; nearest is "steel"; there are PLA, PETG, ABS, ASA, PA12, PC, TPU-95A, resin, steel, steel-hardened`,
 		}},
 		{"drives", func(o *Tables) {
 			o.LeadScrews.Add("l", LeadScrew{Form: "metric", Diameter: 4, Pitch: 2, Starts: 0, Source: "s"})

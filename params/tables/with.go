@@ -27,10 +27,8 @@ func (t *Tables) With(over Tables) (*Tables, error) {
 	out.LeadScrews = merged("leadscrews", t.LeadScrews, over.LeadScrews, &errs)
 	out.Slides = merged("slides", t.Slides, over.Slides, &errs)
 	out.Motors = merged("motors", t.Motors, over.Motors, &errs)
-	if len(errs) == 0 {
-		if err := out.Validate(); err != nil {
-			errs = append(errs, err)
-		}
+	if err := out.Validate(); err != nil {
+		errs = append(errs, err)
 	}
 	if len(errs) > 0 {
 		return nil, errors.Join(errs...)
