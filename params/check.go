@@ -1,9 +1,6 @@
 package params
 
-import (
-	"slices"
-	"strings"
-)
+import "slices"
 
 // checker looks for contradictions between values that are each good. It works
 // on faulty files too, and leaves out what rests on a faulty value.
@@ -19,6 +16,21 @@ func check(d *decoder, design *Design) {
 	c.bodies()
 	c.joints()
 	c.connected()
+	for i, name := range design.Bodies.Names {
+		c.features(name, &design.Bodies.Values[i])
+	}
+	c.stances()
+	c.drive()
+	c.ramps()
+	c.clips()
+	c.holds()
+	c.stops()
+	c.springs()
+	c.pads()
+	c.order()
+	c.place()
+	c.process()
+	c.printed()
 }
 
 // ok reports whether none of the values is faulty.
@@ -203,13 +215,4 @@ func (j *Joint) Kind() string {
 		return "slot"
 	}
 	return "rigid"
-}
-
-// quoteAll joins names in quotes.
-func quoteAll(names []string) string {
-	q := make([]string, len(names))
-	for i, n := range names {
-		q[i] = "\"" + n + "\""
-	}
-	return strings.Join(q, ", ")
 }

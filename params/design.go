@@ -55,11 +55,9 @@ type Design struct {
 	// Origin knows where each value stands in its file and which dimensions
 	// it was computed from.
 	Origin *Origin `tf:"-"`
-	// Stock are the built-in tables with the file's own tables laid over them.
-	Stock *tables.Tables `tf:"-"`
 	// Warnings are oddities that do not keep the file from being used, sorted.
 	Warnings Errors `tf:"-"`
-	// Lib are the tables, a user's entries merged in.
+	// Lib are the built-in tables with the file's own tables laid over them.
 	Lib *tables.Tables `tf:"-"`
 }
 

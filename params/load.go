@@ -84,7 +84,7 @@ func (d *decoder) readDesign(design *Design, read ReadTable) {
 			}
 		}
 	}
-	design.Stock = d.readTables(child(root, "tables"), read)
+	design.Lib = d.readTables(child(root, "tables"), read)
 	d.dims = newDimensions(d, root)
 	if !d.usable(root, "") {
 		return
