@@ -89,22 +89,21 @@ const (
 // point that turns with the hook. Without friction the force on the post is
 // minus the gradient of the energy, to rounding.
 type ClipLaw struct {
-	clip           Clip
-	terms          Terms
-	arm            *ArmLaw
-	kvv, kvt, ktt  float64 // tip stiffness
-	svv, svt, stt  float64 // shortening, zero without TermColumn
-	dir            float64 // +1 RootFirst, −1 TipFirst
-	tip            float64 // x of the undeformed hook peak
-	nose           float64 // nose centre above the neutral axis
-	r              float64 // nose + post radius
-	post           float64 // post radius in the contact
-	drop           float64 // lowering of the post centre (TermOffset off)
-	left, right    r2.Vec  // outward normals of the faces on the −x and +x side
-	inner          float64 // y of the arm's inner surface
-	turn, lever    float64 // switches of TermTurning, TermOffAxis
-	tilt           float64 // switch of TermTipRotation
-	entryR, releas float64
+	clip          Clip
+	terms         Terms
+	arm           *ArmLaw
+	kvv, kvt, ktt float64 // tip stiffness
+	svv, svt, stt float64 // shortening, zero without TermColumn
+	dir           float64 // +1 RootFirst, −1 TipFirst
+	tip           float64 // x of the undeformed hook peak
+	nose          float64 // nose centre above the neutral axis
+	r             float64 // nose + post radius
+	post          float64 // post radius in the contact
+	drop          float64 // lowering of the post centre (TermOffset off)
+	left, right   r2.Vec  // outward normals of the faces on the −x and +x side
+	inner         float64 // y of the arm's inner surface
+	turn, lever   float64 // switches of TermTurning, TermOffAxis
+	tilt          float64 // switch of TermTipRotation
 }
 
 // Law checks the clip and prepares it with the given terms.
@@ -173,7 +172,41 @@ func (l *ClipLaw) Overlap(y float64) float64 {
 	return l.inner + l.clip.Hook - (y - l.clip.Post.Radius)
 }
 
-// NaiveClip returns the force across which a wedge sum on the printed angle
-// promises for entry or release: k·overlap·tan(a+φ), k the arm's stiffness. It
-// overstates release 2–6 times and is kept for comparison in reports only.
+// SurfaceGap returns how far a post at p stays off the undeformed inner surface
+// of the arm, mm. Where it is negative between root and hook the post rubs on
+// the arm itself, which the law does not count.
+func (l *ClipLaw) SurfaceGap(p Place) float64 {
+	low := p.P.Y - l.clip.Post.Flat/2*math.Abs(math.Sin(p.Tilt))
+	return low - l.clip.Post.Radius - l.inner
+}
+
+// LockAngle returns the retention angle (rad) from which a hook that is touched
+// at the given height above the neutral axis (mm) cannot be released by a small
+// force, because friction turns the force so far that the hook does not give
+// way: π/2 − φ for a force on the neutral axis, less for RootFirst, more for
+// TipFirst. A release that has to bend the arm first may lock somewhat earlier
+// (see Snap). It is π/2 if no face locks.
+func (l *ClipLaw) LockAngle(height float64) float64 {
+	a, phi := l.arm, math.Atan(l.clip.Mu)
+	e := height * l.lever * l.dir
+	opens := func(face float64) bool {
+		sa, ca := math.Sincos(face)
+		sb, cb := math.Sincos(face + phi)
+		// Opening speed of the gap per unit of contact force on the hook.
+		return ca*(a.FF*cb-a.FM*e*sb)+e*sa*(a.MM*e*sb-a.FM*cb) > 0
+	}
+	const n = 900
+	for i := 1; i <= n; i++ {
+		if !opens(math.Pi / 2 * float64(i) / n) {
+			return bisect(opens, math.Pi/2*float64(i-1)/n, math.Pi/2*float64(i)/n)
+		}
+	}
+	return math.Pi / 2
+}
+
+// NaiveClip returns the force along the post's travel that a wedge sum on the
+// printed angle promises for entry or release: k·overlap·tan(a+φ), k the arm's
+// stiffness. It knows neither radius nor direction: on a TipFirst clip it
+// overstates release two times and more, on a RootFirst clip it may be near or
+// below the truth. It is kept for comparison in reports only.
 func NaiveClip(k, overlap, a, mu float64) float64 { return k * overlap * InclinePush(a, mu) }

@@ -50,14 +50,15 @@ func (l *ClipLaw) At(p Place, slip Slip) ClipState {
 	var s ClipState
 	c.place(l, p)
 	sigma := float64(slip) * l.dir
-	// The undeformed hook decides whether there is contact at all.
-	if c.gap(l, 0, 0, false); c.d >= 0 {
+	// The undeformed hook decides whether there is contact at all. Less than a
+	// picometre is rounding, and would leave the sign of the force to chance.
+	if c.gap(l, 0, 0, false); c.d >= -1e-9 {
 		return s
 	}
 	s.Touching = true
 	v0, t0 := c.guess(l)
 	v, t, n, ok := c.solve(l, v0, t0, 0)
-	if !ok {
+	if !ok || n < 0 {
 		s.Failed = true
 		return s
 	}

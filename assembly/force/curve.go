@@ -83,6 +83,9 @@ func NewGraph(edges []profile.Edge) (*Graph, error) {
 		}
 		g.pieces = append(g.pieces, piece{x0: e.A.X, x1: e.B.X, cx: c.X, cy: c.Y, r: r, up: up})
 	}
+	if a, b := edges[0].A.Y, edges[len(edges)-1].B.Y; math.Abs(a) > 1e-6 || math.Abs(b) > 1e-6 {
+		return nil, fmt.Errorf("force: pin-centre curve ends at heights %g and %g mm, must start and end on the flat wall", a, b)
+	}
 	g.mark()
 	return g, nil
 }

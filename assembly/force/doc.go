@@ -47,8 +47,9 @@ import (
 type Terms uint32
 
 const (
-	// TermOffset moves the pin or post centre on the curve offset by its
-	// radius. Without it the printed faces act up to a sharp peak.
+	// TermOffset moves the centre of a clip's post on the hook's curve offset by
+	// the post and nose radius; without it the printed faces act up to a sharp
+	// peak. (For a ramp it is the radius given to Bump.Curve.)
 	TermOffset Terms = 1 << iota
 	// TermOppositeWall adds the pin's friction on the wall opposite the ramp.
 	TermOppositeWall

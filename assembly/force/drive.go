@@ -1,7 +1,7 @@
 package force
 
 import (
-	"fmt"
+	"errors"
 	"math"
 )
 
@@ -39,6 +39,10 @@ func (s Screw) BackDrive() float64 {
 }
 
 // Rack is a rack on the slide and a pinion on the shaft.
+//
+// The loss of mesh and gearbox counts for less when the slide drives: by the
+// usual simplification a train of efficiency η is driven back with 2 − 1/η, and
+// not at all below one half.
 type Rack struct {
 	Module     float64 // mm
 	Teeth      int     // of the pinion
@@ -61,13 +65,15 @@ func (r Rack) Mesh(torque float64) (tangential, radial, normal float64) {
 }
 
 // Torque implements Drive.
-func (r Rack) Torque(load float64) float64 { return geared(load*r.PitchRadius(), r.Efficiency) + r.Drag }
+func (r Rack) Torque(load float64) float64 {
+	return geared(load*r.PitchRadius(), r.Efficiency) + r.Drag
+}
 
 // BackDrive implements Drive.
 func (r Rack) BackDrive() float64 { return back(r.Drag, r.PitchRadius(), r.Efficiency) }
 
 // geared adds the loss of an efficiency to a torque: more to push, less to be
-// pushed. By the usual simplification the back-driving efficiency is 2 − 1/η.
+// pushed.
 func geared(t, eff float64) float64 {
 	if t >= 0 {
 		return t / eff
@@ -120,10 +126,9 @@ type Demand struct {
 // accel mm/s², against a steady load (N). A travel too short for the speed gets
 // the peak it can reach. Inertia is not counted: fingers move slowly.
 func Move(d Drive, load, travel, speed, accel float64) (Demand, error) {
-	for name, v := range map[string]float64{"travel": travel, "speed": speed, "acceleration": accel} {
-		if !(v > 0) {
-			return Demand{}, fmt.Errorf("force: %s of the move is %g, must be positive", name, v)
-		}
+	if err := errors.Join(positive("travel of the move", travel), positive("speed of the move", speed),
+		positive("acceleration of the move", accel)); err != nil {
+		return Demand{}, err
 	}
 	peak := math.Min(speed, math.Sqrt(travel*accel))
 	m := Demand{Torque: d.Torque(load), Speed: peak / d.Lead()}

@@ -88,18 +88,19 @@ func LargeDeflection(ratio float64) (float64, error) {
 	if !(ratio < 0.8) {
 		return 0, fmt.Errorf("force: deflection over length is %g, must be below 0.8", ratio)
 	}
-	lo, hi := 0.0, 12.0
-	for range 50 {
-		mid := (lo + hi) / 2
-		b, err := Elastica(mid, 0)
+	// Secant from the linear guess; the deflection rises and flattens with α.
+	a0, a1 := 0.0, 3*ratio
+	y0 := 0.0
+	for range 40 {
+		b, err := Elastica(a1, 0)
 		if err != nil {
 			return 0, err
 		}
-		if b.Deflection < ratio {
-			lo = mid
-		} else {
-			hi = mid
+		a2 := a1 + (ratio-b.Deflection)*(a1-a0)/(b.Deflection-y0)
+		if math.Abs(a2-a1) <= 1e-9*a1 {
+			return a2 / (3 * ratio), nil
 		}
+		a0, y0, a1 = a1, b.Deflection, a2
 	}
-	return (lo + hi) / 2 / (3 * ratio), nil
+	return 0, fmt.Errorf("force: no load found for deflection over length %g", ratio)
 }

@@ -126,6 +126,9 @@ func TestGraphFromEdges(t *testing.T) {
 	if _, err := NewGraph(edges); err == nil {
 		t.Error("edges that do not meet are accepted")
 	}
+	if _, err := NewGraph(edges[2:]); err == nil {
+		t.Error("a curve that starts above the wall is accepted")
+	}
 	if _, err := NewGraph(nil); err == nil {
 		t.Error("no edges are accepted")
 	}

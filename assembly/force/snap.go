@@ -134,7 +134,8 @@ func (l *ClipLaw) Snap(path Path, from, to float64) (Snap, error) {
 	}
 	r.EntryAt, r.Entry = goldenMax(enter, r.Touch, r.Leave, n)
 	if math.IsInf(r.Entry, 1) {
-		return r, &LockError{Entering: true, At: failed}
+		p, _, _ := path.At(failed)
+		return r, &LockError{Entering: true, At: failed, Failed: l.At(p, Entering).Failed}
 	}
 	pushes := func(s float64) bool { return enter(s) > 0 }
 	for i := range n + 1 {
@@ -146,7 +147,7 @@ func (l *ClipLaw) Snap(path Path, from, to float64) (Snap, error) {
 	}
 	// Release starts from the latched side and stops at the first lock.
 	r.ReleaseAt = r.Leave
-	top := r.Touch
+	top := r.Touch // where the search for the peak may stop
 	for i := range n + 1 {
 		s := r.Leave + (r.Touch-r.Leave)*float64(i)/n
 		e, ok := l.Effort(path, s, Releasing)

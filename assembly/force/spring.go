@@ -1,9 +1,6 @@
 package force
 
-import (
-	"errors"
-	"math"
-)
+import "errors"
 
 // Potential is a conservative element of one coordinate (mm or rad). U is the
 // stored energy in N·mm; F = −dU/dx is the force or torque on the coordinate,
@@ -92,13 +89,4 @@ func (d Detent) At(x float64) (u, f float64) {
 		return d.Hold * (d.Width - d.Edge), 0
 	}
 	return u, -t * d.Sense
-}
-
-// Drag is a constant friction torque or force: the bound of what it takes up
-// against any motion.
-func Drag(bound, velocity float64) float64 {
-	if velocity == 0 {
-		return 0
-	}
-	return -math.Copysign(bound, velocity)
 }

@@ -85,10 +85,10 @@ type Layered struct {
 }
 
 // Allowed returns the allowable for a load whose direction makes the angle a
-// (rad) with the layer plane: along the layers at 0, across at π/2. Between them
-// the interaction 1/s² = cos⁴a/x² + (1/z² − ...)sin²a cos²a needs a shear
-// strength that is rarely known; the linear interaction cos²a/x + sin²a/z is
-// used, which lies on the safe side of it for the usual shear strengths.
+// (rad) with the layer plane: along the layers at 0, across at π/2, between them
+// the linear interaction 1/s = cos²a/along + sin²a/across. It asks for no shear
+// strength and is on the safe side of the Tsai–Hill rule as long as that is
+// above about half of the strength along the layers.
 func (l Layered) Allowed(a float64) float64 {
 	c, s := math.Cos(a), math.Sin(a)
 	return 1 / (c*c/l.InPlane + s*s/(l.InPlane*l.Ratio))
