@@ -283,6 +283,7 @@ type SlotJoint struct {
 	Diameter *float64    `tf:"diameter" unit:"mm" above:"0" doc:"Pin diameter; default: the shared pin's."`
 	Standard string      `tf:"standard" enum:"iso2338|iso8734|printed" def:"iso2338" doc:"What the pin is, where none is shared."`
 	Play     float64     `tf:"play" unit:"mm" min:"0" def:"0.1" doc:"Slot width less pin diameter."`
+	Start    *float64    `tf:"start" unit:"mm" min:"0" doc:"Exact path coordinate in the tucked pose, where a body's start angle does not settle it."`
 	Friction *float64    `tf:"friction" unit:"1" min:"0" max:"1.5" doc:"Coulomb friction coefficient."`
 }
 

@@ -181,7 +181,7 @@ func TestRefusals(t *testing.T) {
 	many := Finger()
 	m := build(t, Finger())
 	many.D.Bodies.Get("lower").Start = &params.Stance{Angle: m.Start[3*m.BodyIndex("lower")+2]}
-	if _, err := New(&many.D); !errors.As(err, &mob) || !strings.Contains(err.Error(), "3 start angles are given, the mechanism takes 2") {
+	if _, err := New(&many.D); !errors.As(err, &mob) || !strings.Contains(err.Error(), "3 start values are given, the mechanism takes 2") {
 		t.Errorf("too many starts: %v", err)
 	}
 	many.D.Bodies.Get("lower").Start.Angle += 0.3

@@ -18,14 +18,20 @@ const closeTol = 1e-12
 func (m *Mechanism) findStart(d *params.Design) error {
 	guess, unknown, exact := m.startAngles(d)
 	var starts []Coord
+	var values []float64
 	for _, b := range exact {
-		starts = append(starts, BodyAngle(b))
+		starts, values = append(starts, BodyAngle(b)), append(values, guess[b])
 	}
-	sols, best, near := m.closures(guess, unknown, starts)
+	for i := range m.Joints {
+		if s := d.Joints.Values[i].Slot; s != nil && s.Start != nil {
+			starts, values = append(starts, JointCoord(i)), append(values, *s.Start)
+		}
+	}
+	sols, best, near := m.closures(guess, unknown, starts, values)
 	if len(sols) == 0 {
 		// Too many start angles contradict each other: say that instead.
-		if free, _, _ := m.closures(guess, unknown, nil); len(free) > 0 {
-			if mob := m.mobilityAt(free[0]); len(exact) > mob.Freedoms {
+		if free, _, _ := m.closures(guess, unknown, nil, nil); len(free) > 0 {
+			if mob := m.mobilityAt(free[0]); len(starts) > mob.Freedoms {
 				return m.tooMany(free[0], starts, mob)
 			}
 		}
@@ -100,15 +106,15 @@ func (m *Mechanism) startAngles(d *params.Design) (guess []float64, unknown, exa
 // closures returns the distinct closed configurations reached from the guess;
 // unknown angles are tried all around. Without any it returns the smallest gap
 // and its joint.
-func (m *Mechanism) closures(guess []float64, unknown []int, starts []Coord) (sols [][]float64, best float64, joint string) {
+func (m *Mechanism) closures(guess []float64, unknown []int, starts []Coord, values []float64) (sols [][]float64, best float64, joint string) {
 	tries := 1
 	if len(unknown) > 0 {
 		tries = min(96, int(math.Pow(8, float64(len(unknown)))))
 	}
 	best = math.Inf(1)
 	w := m.bare(starts...)
-	for i, c := range starts {
-		w.Targets[i].Value = guess[c.Body]
+	for i, v := range values {
+		w.Targets[i].Value = v
 	}
 	for t := 0; t < tries*m.pieceChoices(); t++ {
 		m.choosePieces(t / tries)
@@ -311,14 +317,18 @@ func (m *Mechanism) tooMany(q []float64, starts []Coord, mob Mobility) error {
 		if r < m.nrow {
 			return ""
 		}
-		return m.Bodies[starts[r-m.nrow].Body].Name
+		if c := starts[r-m.nrow]; c.Joint >= 0 {
+			return m.Joints[c.Joint].Name
+		} else {
+			return m.Bodies[c.Body].Name
+		}
 	}) {
 		if s != "" {
 			names = append(names, s)
 		}
 	}
 	return &MobilityError{Mobility: mob, Joints: names,
-		Reason: fmt.Sprintf("%d start angles are given, the mechanism takes %d; make near of the start of", len(starts), mob.Freedoms)}
+		Reason: fmt.Sprintf("%d start values are given, the mechanism takes %d; drop the start, or make it near, of", len(starts), mob.Freedoms)}
 }
 
 func (m *Mechanism) tooFew(q []float64, starts []Coord, rank int) error {
