@@ -53,51 +53,64 @@ func offset(r Region, d, miter float64) (Region, error) {
 	return combine(fmt.Sprintf("offset by %g mm", d), in, []Region{raw}, nil)
 }
 
-// rawOffset returns the chain of all strips and sectors of a loop.
-func rawOffset(l Loop, d, miter float64) Loop {
-	type item struct {
-		seg
-		tag int32
+// taggedSeg is a seg of an edge with the tag.
+type taggedSeg struct {
+	seg
+	tag int32
+}
+
+func appendSegs(out []taggedSeg, e Edge) []taggedSeg {
+	if dist2(e.A, e.B) == 0 {
+		return out
 	}
-	var es []item
-	for i := range l {
-		e := l.Edge(i)
-		if dist2(e.A, e.B) == 0 {
-			continue
-		}
-		for _, s := range e.segs() {
-			es = append(es, item{s, e.Tag})
-		}
-	}
-	out := make(Loop, 0, 2*len(es))
-	line := func(p r2.Vec, tag int32) { out = append(out, Vertex{P: p, Tag: tag}) }
-	for i := range es {
-		s, next := &es[i], &es[(i+1)%len(es)]
-		n := right(s.ta)
-		line(r2.Add(s.a, r2.Scale(d, n)), s.tag)
-		if s.k < 0 && -1/s.k <= d {
-			// The strip of a hollow arc ends at its centre.
-			line(r2.Add(s.a, r2.Scale(-1/s.k, n)), s.tag)
-		} else {
-			out[len(out)-1].Bulge = math.Tan(s.sweep / 4)
-		}
-		p, q := r2.Add(s.b, r2.Scale(d, right(s.tb))), r2.Add(s.b, r2.Scale(d, right(next.ta)))
-		if dist2(p, q) <= Tol*Tol/16 {
-			continue // smooth: the next strip starts here
-		}
-		turn := turnAngle(&s.seg, &next.seg)
-		line(p, s.tag)
-		switch {
-		case turn < 0:
-			line(s.b, s.tag)
-		case miter > 1 && math.Cos(turn/2)*miter >= 1:
-			line(r2.Add(p, r2.Scale(d*math.Tan(turn/2), s.tb)), s.tag)
-		default:
-			out[len(out)-1].Bulge = math.Tan(turn / 4)
-		}
-		// The next strip starts at q.
+	for _, s := range e.segs() {
+		out = append(out, taggedSeg{s, e.Tag})
 	}
 	return out
+}
+
+// rawOffset returns the chain of the outer sides of all strips and sectors of a loop.
+func rawOffset(l Loop, d, miter float64) Loop {
+	var es []taggedSeg
+	for i := range l {
+		es = appendSegs(es, l.Edge(i))
+	}
+	out := make(Loop, 0, 2*len(es))
+	for i := range es {
+		out = appendStrip(out, &es[i], d)
+		out = appendJoin(out, &es[i], &es[(i+1)%len(es)], d, miter)
+	}
+	return out
+}
+
+// appendStrip adds the outer side of an edge's strip, but for its last point.
+func appendStrip(out Loop, s *taggedSeg, d float64) Loop {
+	n := right(s.ta)
+	v := Vertex{P: r2.Add(s.a, r2.Scale(d, n)), Tag: s.tag}
+	if s.k < 0 && -1/s.k <= d {
+		// The strip of a hollow arc ends at its centre.
+		return append(out, v, Vertex{P: r2.Add(s.a, r2.Scale(-1/s.k, n)), Tag: s.tag})
+	}
+	v.Bulge = math.Tan(s.sweep / 4)
+	return append(out, v)
+}
+
+// appendJoin adds what leads from a strip to the next, but for its last point: a
+// sector at a convex corner, and at a reflex one a way through the corner.
+func appendJoin(out Loop, s, next *taggedSeg, d, miter float64) Loop {
+	p, q := r2.Add(s.b, r2.Scale(d, right(s.tb))), r2.Add(s.b, r2.Scale(d, right(next.ta)))
+	if dist2(p, q) <= Tol*Tol/16 {
+		return out // smooth
+	}
+	turn := turnAngle(&s.seg, &next.seg)
+	switch {
+	case turn < 0:
+		return append(out, Vertex{P: p, Tag: s.tag}, Vertex{P: s.b, Tag: s.tag})
+	case miter > 1 && math.Cos(turn/2)*miter >= 1:
+		return append(out, Vertex{P: p, Tag: s.tag},
+			Vertex{P: r2.Add(p, r2.Scale(d*math.Tan(turn/2), s.tb)), Tag: s.tag})
+	}
+	return append(out, Vertex{P: p, Bulge: math.Tan(turn / 4), Tag: s.tag})
 }
 
 // turnAngle returns the turn from the end of s to the start of next in (−π, π].
@@ -115,32 +128,70 @@ func turnAngle(s, next *seg) float64 {
 }
 
 // ErrRound says that rounding corners changed more than corners.
-var ErrRound = errors.New("rounding removes or joins a part of the outline")
+var ErrRound = errors.New("rounding takes away or fills more than corners")
 
 // Round fillets all concave corners with radius inner and all convex ones with
 // radius outer (mm, 0 leaves them) by closing and opening: the points that a disc
 // outside, or inside, can reach. Where a corner is nearer than the radius to
-// another edge the fillet touches that too. It is an error if the number of loops changes,
-// which means that a neck or a gap narrower than the disc has gone.
+// another edge the fillet touches that too. It is an error if more than corners changes: if
+// loops join or go, or if the outline moves farther than a fillet does at the
+// sharpest corner, r·(1/cos(turn/2) − 1), or at a square one if none is
+// as sharp. Then a neck, a tip or a gap is narrower than the disc.
 func Round(r Region, inner, outer float64) (Region, error) {
 	if !(inner >= 0) || !(outer >= 0) {
 		return nil, fmt.Errorf("rounding radii %g and %g mm, must not be negative", inner, outer)
 	}
-	out := r
-	for _, d := range []float64{inner, -outer} {
+	out := r.Clone()
+	for _, d := range [2]float64{inner, -outer} {
 		if d == 0 {
 			continue
+		}
+		what := fmt.Sprintf("rounding concave corners with radius %g mm", d)
+		if d < 0 {
+			what = fmt.Sprintf("rounding convex corners with radius %g mm", -d)
 		}
 		o, err := Offset(out, d)
 		if err != nil {
 			return nil, err
 		}
-		if out, err = Offset(o, -d); err != nil {
+		next, err := Offset(o, -d)
+		if err != nil {
 			return nil, err
 		}
+		if len(next) != len(out) {
+			return nil, fmt.Errorf("%s: %w: %d loops became %d", what, ErrRound, len(out), len(next))
+		}
+		limit := math.Abs(d)*filletReach(out, d < 0) + 10*Tol
+		f := NewField(next)
+		for i, l := range out {
+			for j := range l {
+				e := l.Edge(j)
+				m, _ := e.At(0.5)
+				for _, p := range [2]r2.Vec{e.A, m} {
+					if x := math.Abs(f.Distance(p)); x > limit {
+						return nil, fmt.Errorf("%s: %w: edge %d.%d at (%.6g, %.6g) mm moves by %.3g mm",
+							what, ErrRound, i, j, p.X, p.Y, x)
+					}
+				}
+			}
+		}
+		out = next
 	}
-	if len(out) != len(r) {
-		return nil, fmt.Errorf("radii %g inner, %g outer mm: %w: %d loops became %d", inner, outer, ErrRound, len(r), len(out))
+	return out, nil
+}
+
+// filletReach returns 1/cos(turn/2) − 1 of the sharpest convex or concave corner.
+func filletReach(r Region, convex bool) float64 {
+	worst := math.Pi / 2
+	for _, l := range r {
+		for i := range l {
+			in, out := l.Edge((i+len(l)-1)%len(l)).segs(), l.Edge(i).segs()
+			t := turnAngle(&in[len(in)-1], &out[0])
+			if !convex {
+				t = -t
+			}
+			worst = math.Max(worst, t)
+		}
 	}
-	return out.Clone(), nil
+	return 1/math.Cos(worst/2) - 1
 }
