@@ -1,0 +1,491 @@
+package solid
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// A plane is a constrained Delaunay triangulation that two sets of contours
+// share: the boundary of what lies below a level and of what lies above it, or
+// the two ends of a chamfer. Unlike a triangulation of one region, contours of
+// the two sets may touch, cross in a vertex or run along each other, and points
+// may be added later. Each triangle knows how often either set winds round it.
+type plane struct {
+	at    []r2.Vec // the points given, points added, then the frame
+	tri   []tri
+	of    []int32 // a triangle at each point, -1 before it is inserted
+	last  int32
+	stack []int32
+	cross [][2]int32
+	sort  []uint64
+	frame int32 // index of the first of the four frame points
+}
+
+// tri is counter-clockwise; edge i lies opposite v[i], runs from v[i+1] to
+// v[i+2] and has the triangle n[i] beyond it, or -1.
+type tri struct {
+	v, n  [3]int32
+	fixed [3]bool
+	// step[i][s] is how much set s winds round this triangle more than round
+	// the one beyond edge i.
+	step [3][2]int8
+	wind [2]int8
+}
+
+var succ = [3]int{1, 2, 0}
+var pred = [3]int{2, 0, 1}
+
+func (t *tri) corner(v int32) int {
+	for i := range 3 {
+		if t.v[i] == v {
+			return i
+		}
+	}
+	return -1
+}
+
+func (t *tri) beyond(n int32) int {
+	for i := range 3 {
+		if t.n[i] == n {
+			return i
+		}
+	}
+	return -1
+}
+
+// orient is positive when a, b, c turn left; its sign is exact.
+func orient(a, b, c r2.Vec) float64 {
+	l := (b.X - a.X) * (c.Y - a.Y)
+	r := (b.Y - a.Y) * (c.X - a.X)
+	d := l - r
+	// Bound of the rounding error of d: (3+16ε)ε times the sum of the products.
+	if e := 3.3306690738754716e-16 * (math.Abs(l) + math.Abs(r)); d > e || -d > e {
+		return d
+	}
+	f := func(x float64) *big.Float { return new(big.Float).SetPrec(1200).SetFloat64(x) }
+	sub := func(x, y float64) *big.Float { return f(0).Sub(f(x), f(y)) }
+	lp := f(0).Mul(sub(b.X, a.X), sub(c.Y, a.Y))
+	rp := f(0).Mul(sub(b.Y, a.Y), sub(c.X, a.X))
+	return float64(lp.Cmp(rp))
+}
+
+// inCircle reports whether d lies inside the circle about a, b, c by more than
+// rounding can hide, so that flipping always ends.
+func inCircle(a, b, c, d r2.Vec) bool {
+	ax, ay, bx, by, cx, cy := a.X-d.X, a.Y-d.Y, b.X-d.X, b.Y-d.Y, c.X-d.X, c.Y-d.Y
+	a2, b2, c2 := ax*ax+ay*ay, bx*bx+by*by, cx*cx+cy*cy
+	p, q, r := bx*cy-by*cx, ax*cy-ay*cx, ax*by-ay*bx
+	e := a2*(math.Abs(bx*cy)+math.Abs(by*cx)) + b2*(math.Abs(ax*cy)+math.Abs(ay*cx)) + c2*(math.Abs(ax*by)+math.Abs(ay*bx))
+	return a2*p-b2*q+c2*r > 1.2e-15*e
+}
+
+// newPlane triangulates a frame around all of points; ids are inserted.
+func newPlane(points []r2.Vec, ids []int32) (*plane, error) {
+	n := int32(len(points))
+	p := &plane{frame: n}
+	p.at = make([]r2.Vec, n, int(n)+4+len(ids)/8)
+	copy(p.at, points)
+	lo := r2.Vec{X: math.Inf(1), Y: math.Inf(1)}
+	hi := r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, i := range ids {
+		q := points[i]
+		lo.X, hi.X = min(lo.X, q.X), max(hi.X, q.X)
+		lo.Y, hi.Y = min(lo.Y, q.Y), max(hi.Y, q.Y)
+	}
+	s := max(hi.X-lo.X, hi.Y-lo.Y)
+	if !(s > 0) || math.IsInf(s, 0) {
+		return nil, fmt.Errorf("solid: contours span %g mm", s)
+	}
+	lo, hi = r2.Vec{X: lo.X - s, Y: lo.Y - s}, r2.Vec{X: hi.X + s, Y: hi.Y + s}
+	p.at = append(p.at, lo, r2.Vec{X: hi.X, Y: lo.Y}, hi, r2.Vec{X: lo.X, Y: hi.Y})
+	p.of = make([]int32, len(p.at), cap(p.at))
+	for i := range p.of {
+		p.of[i] = -1
+	}
+	p.tri = make([]tri, 0, 2*len(ids)+16)
+	p.tri = append(p.tri,
+		tri{v: [3]int32{n, n + 1, n + 2}, n: [3]int32{-1, 1, -1}},
+		tri{v: [3]int32{n, n + 2, n + 3}, n: [3]int32{-1, -1, 0}})
+	p.of[n], p.of[n+1], p.of[n+2], p.of[n+3] = 0, 0, 0, 1
+	// Along a space-filling curve each search is short.
+	scale := 65535 / (hi.X - lo.X)
+	scale = min(scale, 65535/(hi.Y-lo.Y))
+	p.sort = make([]uint64, 0, len(ids))
+	for _, i := range ids {
+		q := p.at[i]
+		p.sort = append(p.sort, uint64(curveKey(uint32((q.X-lo.X)*scale), uint32((q.Y-lo.Y)*scale)))<<32|uint64(i))
+	}
+	slices.Sort(p.sort)
+	for _, k := range p.sort {
+		i := int32(k & math.MaxUint32)
+		if p.of[i] >= 0 {
+			continue
+		}
+		if err := p.insert(i); err != nil {
+			return nil, err
+		}
+	}
+	return p, nil
+}
+
+// curveKey is the position of a cell of a 2¹⁶ grid along Hilbert's curve.
+func curveKey(x, y uint32) (d uint32) {
+	for s := uint32(1 << 15); s > 0; s >>= 1 {
+		rx, ry := min(x&s, 1), min(y&s, 1)
+		d = d<<2 | (3*rx ^ ry)
+		if ry == 0 {
+			if rx == 1 {
+				x, y = ^x, ^y
+			}
+			x, y = y, x
+		}
+	}
+	return d
+}
+
+// locate returns the triangle that holds q, and the edge of it that q lies on
+// or -1.
+func (p *plane) locate(q r2.Vec) (t int32, on int) {
+	t = p.last
+walk:
+	for step := 0; ; step++ {
+		tr := &p.tri[t]
+		on = -1
+		for j := range 3 {
+			i := (j + step) % 3 // a turning start keeps a walk from circling
+			s := orient(p.at[tr.v[succ[i]]], p.at[tr.v[pred[i]]], q)
+			if s < 0 {
+				t = tr.n[i]
+				continue walk
+			}
+			if s == 0 {
+				on = i
+			}
+		}
+		return t, on
+	}
+}
+
+// insert adds point i, which must lie within the frame.
+func (p *plane) insert(i int32) error {
+	q := p.at[i]
+	t, on := p.locate(q)
+	for _, v := range p.tri[t].v {
+		if p.at[v] == q {
+			return fmt.Errorf("solid: contour points %d and %d coincide at (%g, %g)", v, i, q.X, q.Y)
+		}
+	}
+	if on >= 0 {
+		p.splitEdge(t, on, i)
+	} else {
+		p.splitFace(t, i)
+	}
+	p.last = p.of[i]
+	p.legalise()
+	return nil
+}
+
+func (p *plane) relink(t, from, to int32) {
+	if t >= 0 {
+		tr := &p.tri[t]
+		tr.n[tr.beyond(from)] = to
+	}
+}
+
+func (p *plane) splitFace(t, i int32) {
+	o := p.tri[t]
+	k := int32(len(p.tri))
+	for c := range 3 {
+		n := tri{v: [3]int32{i, o.v[succ[c]], o.v[pred[c]]}, wind: o.wind}
+		self := [3]int32{t, k, k + 1}
+		n.n = [3]int32{o.n[c], self[succ[c]], self[pred[c]]}
+		n.fixed[0], n.step[0] = o.fixed[c], o.step[c]
+		if c == 0 {
+			p.tri[t] = n
+		} else {
+			p.tri = append(p.tri, n)
+			p.relink(o.n[c], t, self[c])
+		}
+		p.stack = append(p.stack, self[c])
+	}
+	p.of[i], p.of[o.v[0]], p.of[o.v[1]], p.of[o.v[2]] = t, k, t, t
+}
+
+// splitEdge puts point i on edge e of triangle t. The halves of a fixed edge
+// stay fixed.
+func (p *plane) splitEdge(t int32, e int, i int32) {
+	o := p.tri[t]
+	a, b, d := o.v[e], o.v[succ[e]], o.v[pred[e]]
+	u := o.n[e]
+	k := int32(len(p.tri))
+	nt := tri{v: [3]int32{i, a, b}, n: [3]int32{o.n[pred[e]], u, k}, wind: o.wind}
+	nk := tri{v: [3]int32{i, d, a}, n: [3]int32{o.n[succ[e]], t, k + 1}, wind: o.wind}
+	nt.fixed = [3]bool{o.fixed[pred[e]], o.fixed[e], false}
+	nk.fixed = [3]bool{o.fixed[succ[e]], false, o.fixed[e]}
+	nt.step[0], nt.step[1] = o.step[pred[e]], o.step[e]
+	nk.step[0], nk.step[2] = o.step[succ[e]], o.step[e]
+	p.of[i], p.of[a], p.of[b], p.of[d] = t, t, t, k
+	p.stack = append(p.stack, t, k)
+	p.relink(o.n[succ[e]], t, k)
+	if u < 0 {
+		nk.n[2] = -1
+		p.tri[t] = nt
+		p.tri = append(p.tri, nk)
+		return
+	}
+	w := p.tri[u]
+	j := w.beyond(t)
+	q := w.v[j] // beyond q: w.v[j+1] == d, w.v[j+2] == b
+	nu := tri{v: [3]int32{i, b, q}, n: [3]int32{w.n[succ[j]], k + 1, t}, wind: w.wind}
+	nv := tri{v: [3]int32{i, q, d}, n: [3]int32{w.n[pred[j]], k, u}, wind: w.wind}
+	nu.fixed = [3]bool{w.fixed[succ[j]], false, w.fixed[j]}
+	nv.fixed = [3]bool{w.fixed[pred[j]], w.fixed[j], false}
+	nu.step[0], nu.step[2] = w.step[succ[j]], w.step[j]
+	nv.step[0], nv.step[1] = w.step[pred[j]], w.step[j]
+	p.relink(w.n[pred[j]], u, k+1)
+	p.tri[t], p.tri[u] = nt, nu
+	p.tri = append(p.tri, nk, nv)
+	p.of[q] = u
+	p.stack = append(p.stack, u, k+1)
+}
+
+// legalise flips edges opposite corner 0 of the stacked triangles until all
+// circles are empty as far as fixed edges allow.
+func (p *plane) legalise() {
+	for len(p.stack) > 0 {
+		t := p.stack[len(p.stack)-1]
+		p.stack = p.stack[:len(p.stack)-1]
+		tr := &p.tri[t]
+		u := tr.n[0]
+		if u < 0 || tr.fixed[0] {
+			continue
+		}
+		w := &p.tri[u]
+		q := w.v[w.beyond(t)]
+		if inCircle(p.at[tr.v[0]], p.at[tr.v[1]], p.at[tr.v[2]], p.at[q]) {
+			p.flip(t, 0)
+			p.stack = append(p.stack, t, u)
+		}
+	}
+}
+
+// flip turns edge i of t. The former corner i of t is then corner 0 of both,
+// and the new edge ends in corner 2 of t.
+func (p *plane) flip(t int32, i int) {
+	a := p.tri[t]
+	u := a.n[i]
+	b := p.tri[u]
+	j := b.beyond(t)
+	i1, i2, j1, j2 := succ[i], pred[i], succ[j], pred[j]
+	c, v1, v2, q := a.v[i], a.v[i1], a.v[i2], b.v[j]
+	p.tri[t] = tri{
+		v: [3]int32{c, v1, q}, n: [3]int32{b.n[j1], u, a.n[i2]}, wind: a.wind,
+		fixed: [3]bool{b.fixed[j1], false, a.fixed[i2]},
+		step:  [3][2]int8{b.step[j1], {}, a.step[i2]},
+	}
+	p.tri[u] = tri{
+		v: [3]int32{c, q, v2}, n: [3]int32{b.n[j2], a.n[i1], t}, wind: a.wind,
+		fixed: [3]bool{b.fixed[j2], a.fixed[i1], false},
+		step:  [3][2]int8{b.step[j2], a.step[i1], {}},
+	}
+	p.relink(b.n[j1], u, t)
+	p.relink(a.n[i1], t, u)
+	p.of[c], p.of[v1], p.of[q], p.of[v2] = t, t, t, u
+}
+
+// edge finds the triangle with the directed edge a→b and its edge number, -1
+// when the triangulation has no such edge.
+func (p *plane) edge(a, b int32) (t int32, i int) {
+	start := p.of[a]
+	for t = start; ; {
+		tr := &p.tri[t]
+		k := tr.corner(a)
+		if tr.v[succ[k]] == b {
+			return t, pred[k]
+		}
+		if t = tr.n[succ[k]]; t == start {
+			return t, -1
+		} else if t < 0 {
+			break
+		}
+	}
+	// About a point of the frame, the other way round too.
+	for t = start; t >= 0; {
+		tr := &p.tri[t]
+		k := tr.corner(a)
+		if tr.v[succ[k]] == b {
+			return t, pred[k]
+		}
+		t = tr.n[pred[k]]
+	}
+	return t, -1
+}
+
+// constrain makes a–b an edge, or a chain of edges where points lie on it, and
+// notes that set (0 or 1) winds once more to the left of a→b; set < 0 fixes
+// the edge alone.
+func (p *plane) constrain(a, b int32, set int) error {
+	t, i := p.edge(a, b)
+	if i < 0 {
+		mid, err := p.clear(a, b)
+		if err != nil {
+			return err
+		}
+		if mid >= 0 {
+			if err := p.constrain(a, mid, set); err != nil {
+				return err
+			}
+			return p.constrain(mid, b, set)
+		}
+		if t, i = p.edge(a, b); i < 0 {
+			return fmt.Errorf("solid: contour edge %d–%d could not be formed", a, b)
+		}
+	}
+	tr := &p.tri[t]
+	u := tr.n[i]
+	w := &p.tri[u]
+	j := w.beyond(t)
+	tr.fixed[i], w.fixed[j] = true, true
+	if set >= 0 {
+		tr.step[i][set]++
+		w.step[j][set]--
+	}
+	return nil
+}
+
+// clear flips away the edges that a–b crosses (S. W. Sloan, A fast algorithm
+// for generating constrained Delaunay triangulations, 1993). It returns the
+// first point that lies on a–b instead, if there is one, else -1.
+func (p *plane) clear(a, b int32) (on int32, err error) {
+	pa, pb := p.at[a], p.at[b]
+	t := p.of[a]
+	var k int
+	// The triangle at a into which a–b leaves.
+	for {
+		tr := &p.tri[t]
+		k = tr.corner(a)
+		l, r := tr.v[pred[k]], tr.v[succ[k]]
+		sr := orient(pa, pb, p.at[r])
+		sl := orient(pa, pb, p.at[l])
+		if sr == 0 && ahead(pa, pb, p.at[r]) {
+			return r, nil
+		}
+		if sl == 0 && ahead(pa, pb, p.at[l]) {
+			return l, nil
+		}
+		if sr < 0 && sl > 0 {
+			break
+		}
+		if t = tr.n[succ[k]]; t == p.of[a] || t < 0 {
+			return -1, fmt.Errorf("solid: no triangle at contour point %d faces point %d", a, b)
+		}
+	}
+	p.cross = p.cross[:0]
+	for {
+		tr := &p.tri[t]
+		r, l := tr.v[succ[k]], tr.v[pred[k]]
+		if tr.fixed[k] {
+			return -1, &crossing{a, b, r, l}
+		}
+		p.cross = append(p.cross, [2]int32{r, l})
+		u := tr.n[k]
+		w := &p.tri[u]
+		q := w.v[w.beyond(t)]
+		if q == b {
+			break
+		}
+		s := orient(pa, pb, p.at[q])
+		if s == 0 {
+			return q, nil
+		}
+		if s > 0 {
+			k = w.corner(l)
+		} else {
+			k = w.corner(r)
+		}
+		t = u
+	}
+	var fresh [][2]int32
+	for i := 0; i < len(p.cross); i++ {
+		e := p.cross[i]
+		t, k := p.edge(e[0], e[1])
+		tr := &p.tri[t]
+		w := &p.tri[tr.n[k]]
+		c, q := tr.v[k], w.v[w.beyond(t)]
+		if orient(p.at[c], p.at[e[0]], p.at[q]) <= 0 || orient(p.at[q], p.at[e[1]], p.at[c]) <= 0 {
+			p.cross = append(p.cross, e) // convex once its neighbours have turned
+			continue
+		}
+		p.flip(t, k)
+		sc, sq := orient(pa, pb, p.at[c]), orient(pa, pb, p.at[q])
+		if c != a && c != b && q != a && q != b && (sc > 0) != (sq > 0) {
+			p.cross = append(p.cross, [2]int32{c, q})
+		} else {
+			fresh = append(fresh, [2]int32{c, q})
+		}
+	}
+	for again := true; again; {
+		again = false
+		for i, e := range fresh {
+			if e[0] == a && e[1] == b || e[0] == b && e[1] == a {
+				continue
+			}
+			t, k := p.edge(e[0], e[1])
+			tr := &p.tri[t]
+			if tr.fixed[k] {
+				continue
+			}
+			w := &p.tri[tr.n[k]]
+			c, q := tr.v[k], w.v[w.beyond(t)]
+			if inCircle(p.at[tr.v[0]], p.at[tr.v[1]], p.at[tr.v[2]], p.at[q]) {
+				p.flip(t, k)
+				fresh[i], again = [2]int32{c, q}, true
+			}
+		}
+	}
+	return -1, nil
+}
+
+func ahead(a, b, q r2.Vec) bool {
+	return (b.X-a.X)*(q.X-a.X)+(b.Y-a.Y)*(q.Y-a.Y) > 0
+}
+
+// crossing is the error of two contour edges that cross.
+type crossing struct{ a, b, c, d int32 }
+
+func (e *crossing) Error() string {
+	return fmt.Sprintf("solid: contour edge %d–%d crosses edge %d–%d", e.a, e.b, e.c, e.d)
+}
+
+// label works out how often either set winds round every triangle.
+func (p *plane) label() {
+	seen := make([]bool, len(p.tri))
+	start := p.of[p.frame]
+	seen[start] = true
+	p.tri[start].wind = [2]int8{}
+	p.stack = append(p.stack[:0], start)
+	for len(p.stack) > 0 {
+		t := p.stack[len(p.stack)-1]
+		p.stack = p.stack[:len(p.stack)-1]
+		for i, u := range p.tri[t].n {
+			if u >= 0 && !seen[u] {
+				seen[u] = true
+				w, s := p.tri[t].wind, p.tri[t].step[i]
+				p.tri[u].wind = [2]int8{w[0] - s[0], w[1] - s[1]}
+				p.stack = append(p.stack, u)
+			}
+		}
+	}
+}
+
+// add puts a new point into the triangulation and returns its index.
+func (p *plane) add(q r2.Vec) (int32, error) {
+	i := int32(len(p.at))
+	p.at = append(p.at, q)
+	p.of = append(p.of, -1)
+	return i, p.insert(i)
+}
