@@ -93,7 +93,7 @@ func TaperedBar(a r2.Vec, ra float64, b r2.Vec, rb float64, tag int32) (Region, 
 	return Region{Loop{
 		{P: r2.Add(a, r2.Scale(ra, n1)), Tag: tag}, {P: r2.Add(b, r2.Scale(rb, n1)), Bulge: capB, Tag: tag},
 		{P: r2.Add(b, r2.Scale(rb, n2)), Tag: tag}, {P: r2.Add(a, r2.Scale(ra, n2)), Bulge: capA, Tag: tag},
-	}.rotateToStart()}, nil
+	}.halveLarge().rotateToStart()}, nil
 }
 
 // ErrSelfCrossing says that an outline given by points crosses or touches itself.

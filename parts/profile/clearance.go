@@ -303,15 +303,42 @@ func (p *Pair) deepest(f, other *Field, t Transform, floor float64) (best int32,
 		s := &other.segs[e.seg].seg
 		m := 0.5 * (e.t0 + e.t1)
 		q := t.Apply(s.at(m))
-		d := -f.Distance(q)
+		k, x, end := f.near(q, math.Inf(1))
+		d := -x
+		if f.inside(q, &f.segs[k], end) {
+			d = x
+		}
 		if d > depth {
 			best, at, depth = e.seg, q, d
 		}
-		bound := d + 0.5*(e.t1-e.t0)*s.length()
+		half := 0.5 * (e.t1 - e.t0) * s.length()
+		bound := d + half
+		if d > 0 && bound > depth+PenetrationTol {
+			// The distance to the boundary is at most that to its one edge k.
+			u := f.segs[k].farthest(t.Apply(s.at(e.t0)), t.Apply(s.at(e.t1)), q)
+			sag := 0.5 * math.Abs(s.k) * half * half
+			bound = min(bound, u+sag)
+		}
 		if bound > depth+PenetrationTol {
 			st = append(st, segPart{seg: e.seg, t0: m, t1: e.t1, bound: bound}, segPart{seg: e.seg, t0: e.t0, t1: m, bound: bound})
 		}
 	}
 	p.pieces = st[:0]
 	return best, at, depth
+}
+
+// farthest returns a bound on the distance from the points of the line p–q, of
+// which m is about the middle, to the seg.
+func (s *seg) farthest(p, q, m r2.Vec) float64 {
+	if s.k == 0 { // a convex set: the distance is convex along a line
+		return max(s.dist(p), s.dist(q))
+	}
+	if s.beside(p) && s.beside(q) { // so is all between; what counts is the distance to the centre
+		r := 1 / math.Abs(s.k)
+		c := r2.Vec{X: s.a.X - s.ta.Y/s.k, Y: s.a.Y + s.ta.X/s.k}
+		chord := newSeg(p, q, 0)
+		return max(math.Sqrt(max(dist2(p, c), dist2(q, c)))-r, r-chord.dist(c))
+	}
+	f := s.foot(m)
+	return math.Sqrt(max(dist2(p, f), dist2(q, f)))
 }

@@ -284,15 +284,24 @@ func join(hs []half) Loop {
 			e, k = f, k+1
 		}
 		i += k
-		tag := e.Tag
-		if math.Abs(e.Bulge) > 1+1e-9 {
-			m, b := e.halve()
-			l = append(l, Vertex{P: e.A, Bulge: b, Tag: tag}, Vertex{P: m, Bulge: b, Tag: tag})
+		l = append(l, Vertex{P: e.A, Bulge: e.Bulge, Tag: e.Tag})
+	}
+	return l.halveLarge().rotateToStart()
+}
+
+// halveLarge splits arcs over half a turn into two equal ones.
+func (l Loop) halveLarge() Loop {
+	out := make(Loop, 0, len(l))
+	for i, v := range l {
+		if math.Abs(v.Bulge) > 1+1e-9 {
+			m, b := l.Edge(i).halve()
+			v.Bulge = b
+			out = append(out, v, Vertex{P: m, Bulge: b, Tag: v.Tag})
 			continue
 		}
-		l = append(l, Vertex{P: e.A, Bulge: e.Bulge, Tag: tag})
+		out = append(out, v)
 	}
-	return l.rotateToStart()
+	return out
 }
 
 // fuse returns the one edge that k halves from i on make, if there is one.
