@@ -1,0 +1,134 @@
+// Package export writes what a build leaves behind: print-ready parts and
+// plates, the bill of materials, flat drawings, tables and results.
+//
+// Each format has a package of its own below this one; this one decides which
+// files a build has. To add a writer, make a package for the format and list its
+// files in files.
+package export
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"tuckfinger/assembly"
+	"tuckfinger/export/bom"
+	"tuckfinger/export/folder"
+	"tuckfinger/export/outline"
+	"tuckfinger/export/plate"
+	"tuckfinger/export/stl"
+	"tuckfinger/export/threemf"
+	"tuckfinger/parts/profile"
+)
+
+// Build writes the output folder of an analysis, all or nothing.
+func Build(dir string, a *assembly.Analysis) error {
+	files, err := files(a)
+	if err != nil {
+		return err
+	}
+	return folder.Write(dir, files, 0)
+}
+
+// files lists every file of a build.
+func files(a *assembly.Analysis) ([]folder.File, error) {
+	var out []folder.File
+	add := func(name string, write func(io.Writer) error) {
+		out = append(out, folder.File{Name: name, Write: write})
+	}
+	for _, p := range a.Prints {
+		add("parts/"+p.Part.Name+".stl", func(w io.Writer) error { return stl.Write(w, p.Part.Name, p.Mesh) })
+		flat, err := flatOutline(p)
+		if err != nil {
+			return nil, err
+		}
+		d := outline.Drawing{Title: a.Design.Name + " " + p.Part.Name + ", flat outline, mm", Region: flat}
+		add("drawings/"+p.Part.Name+".dxf", func(w io.Writer) error { return outline.DXF(w, d) })
+		add("drawings/"+p.Part.Name+".svg", func(w io.Writer) error { return outline.SVG(w, d) })
+	}
+	plates, err := arrange(a)
+	if err != nil {
+		return nil, err
+	}
+	for i, p := range plates {
+		add(fmt.Sprintf("plates/plate-%d.3mf", i+1), func(w io.Writer) error { return threemf.Write(w, p) })
+	}
+	lines := billOfMaterials(a)
+	add("bom.csv", func(w io.Writer) error { return bom.CSV(w, lines) })
+	add("bom.md", func(w io.Writer) error { return bom.Markdown(w, a.Design.Name, lines) })
+	add("stroke.csv", func(w io.Writer) error { return StrokeTable(w, a) })
+	add("results.json", func(w io.Writer) error { return Results(w, a) })
+	add("README.txt", func(w io.Writer) error { return readme(w, a, len(plates)) })
+	return out, nil
+}
+
+// flatOutline is the silhouette of a part seen along its printing direction:
+// what could be cut from a sheet.
+func flatOutline(p assembly.Print) (profile.Region, error) {
+	var all []profile.Region
+	for _, s := range p.Part.Layered.Slabs() {
+		all = append(all, s.Region)
+	}
+	r, err := profile.UnionAll(all...)
+	if err != nil {
+		return nil, fmt.Errorf("outline of %s: %w", p.Part.Name, err)
+	}
+	return r, nil
+}
+
+// Margins of a print plate, mm. Common practice, no source.
+const (
+	plateMargin  = 5.0
+	plateSpacing = 5.0
+)
+
+// arrange puts the parts onto print plates. Parts that no plate holds are left
+// out; the check of the bed has reported them.
+func arrange(a *assembly.Analysis) ([]threemf.Plate, error) {
+	printer := a.Design.Printer()
+	bed := plate.Bed{X: printer.Bed.X, Y: printer.Bed.Y, Z: printer.Bed.Z, Margin: plateMargin, Spacing: plateSpacing}
+	prints := a.Prints
+	layout, err := plate.Arrange(bed, boxes(prints))
+	var large plate.TooLarge
+	if errors.As(err, &large) {
+		drop := map[int]bool{}
+		for _, o := range large {
+			drop[o.Part] = true
+		}
+		prints = nil
+		for i, p := range a.Prints {
+			if !drop[i] {
+				prints = append(prints, p)
+			}
+		}
+		layout, err = plate.Arrange(bed, boxes(prints))
+	}
+	if err != nil {
+		return nil, err
+	}
+	plates := make([]threemf.Plate, len(layout))
+	for i, spots := range layout {
+		pl := &plates[i]
+		pl.Title = fmt.Sprintf("%s plate %d of %d", a.Design.Name, i+1, len(layout))
+		pl.Description = a.Design.Note
+		last := -1
+		for _, s := range spots {
+			if s.Part != last {
+				p := prints[s.Part]
+				pl.Objects = append(pl.Objects, threemf.Object{Name: p.Part.Name, Mesh: p.Mesh})
+				last = s.Part
+			}
+			o := &pl.Objects[len(pl.Objects)-1]
+			o.Places = append(o.Places, threemf.Place{Turned: s.Turned, At: s.At})
+		}
+	}
+	return plates, nil
+}
+
+func boxes(prints []assembly.Print) []plate.Part {
+	out := make([]plate.Part, len(prints))
+	for i, p := range prints {
+		out[i] = plate.Part{Name: p.Part.Name, Box: p.Mesh.Box(), Copies: p.Part.Body.Print.Copies}
+	}
+	return out
+}

@@ -1,0 +1,71 @@
+package export
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"tuckfinger/assembly"
+	"tuckfinger/params/finding"
+)
+
+// cautions go wherever a person meets the finger. They are short on purpose.
+var cautions = []string{
+	"Pinch points: links close with the motor's full force. Keep hands out while it is powered.",
+	"Snaps: the clip and the ramp let go suddenly. Wear eye protection at first tests.",
+	"Power: the finger may move or open when power is lost or returns.",
+	"Load: printed parts creep and break without warning. Never lift over people; expect a drop.",
+	"Material data are unproven for your printer until you have tested your own prints.",
+	"No contact with people, and none with food unless material and post-processing are approved for it.",
+	"A risk assessment (ISO 12100, ISO 10218, ISO/TS 15066), local codes and licensed practice decide on any use.",
+}
+
+// readme writes README.txt for whoever gets the folder.
+func readme(w io.Writer, a *assembly.Analysis, plates int) error {
+	d := a.Design
+	printer, material := d.Printer(), d.Material("")
+	b := &strings.Builder{}
+	line := func(format string, args ...any) { fmt.Fprintf(b, format+"\n", args...) }
+	line("%s", d.Name)
+	line("%s", strings.Repeat("=", len(d.Name)))
+	if d.Note != "" {
+		line("\n%s", d.Note)
+	}
+	line("\nVerdict: %s", verdict(a))
+	for _, f := range a.Findings {
+		if f.Status != finding.Pass {
+			line("  %s", f)
+		}
+	}
+	line("\nWhat is here")
+	line("  plates/plate-N.3mf   %d print plate(s), parts arranged on a bed of %.0f x %.0f mm, in mm", plates, printer.Bed.X, printer.Bed.Y)
+	line("  parts/NAME.stl       each part, as it lies on the bed, in mm")
+	line("  drawings/NAME.dxf    flat outlines with true arcs (also .svg)")
+	line("  bom.md, bom.csv      what to print and to buy")
+	line("  stroke.csv           poses, opening and forces along the stroke")
+	line("  results.json         everything computed, for programs")
+	line("\nPrint")
+	line("  process %s, material %s, layer height %.2f mm", d.Process.Printer, material.Name, printer.Layer.Height)
+	line("  Print as oriented, without scaling: hole sizes already hold the compensation of this process.")
+	line("\nAssemble")
+	line("  Press-fit holes: push pins in square, in a vice or with a pin punch. Turning holes: ream until the pin turns freely.")
+	line("  Move the finger by hand through the whole stroke before it sees a motor.")
+	line("\nCautions")
+	for _, c := range cautions {
+		line("  - %s", c)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// verdict says in one line how the checks ended.
+func verdict(a *assembly.Analysis) string {
+	pass, warn, fail := finding.Count(a.Findings, finding.Pass), finding.Count(a.Findings, finding.Warn), finding.Count(a.Findings, finding.Fail)
+	switch {
+	case fail > 0:
+		return fmt.Sprintf("FAIL - %d of %d checks fail, %d warn", fail, pass+warn+fail, warn)
+	case warn > 0:
+		return fmt.Sprintf("pass, with %d warnings of %d checks", warn, pass+warn+fail)
+	}
+	return fmt.Sprintf("pass - all %d checks", pass)
+}
