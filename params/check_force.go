@@ -157,7 +157,7 @@ func (c *checker) clips() {
 			continue
 		}
 		if a.RootFillet >= a.Length {
-			c.errorf(c.orParent(at+".arm", "root_fillet"), "is %s mm, but the arm is only %s mm long", mm(a.RootFillet), mm(a.Length))
+			c.errorf(c.orParent(at+".arm", "root_fillet"), "the root fillet of %s mm is as long as the arm, %s mm", mm(a.RootFillet), mm(a.Length))
 		} else if foot := half(a.Height, a.Nose, a.Entry); foot > a.Length-a.RootFillet {
 			c.errorf(at+".arm.entry", "the entry face of %s deg reaches %s mm back from the hook's peak, but only %s mm lie between peak and root fillet; make it steeper, the hook lower or the arm longer",
 				mm(a.Entry*180/math.Pi), mm(foot), mm(a.Length-a.RootFillet))

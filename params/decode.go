@@ -94,11 +94,14 @@ func (d *decoder) value(n *yaml.Node, pos Pos, k *Key, v reflect.Value, path str
 		return false
 	}
 	if isEmpty(n) {
-		if n.Value == "" {
-			d.out.errorf(pos, path, "has no value; write %s, or delete the line", k.want())
-		} else {
-			d.out.errorf(pos, path, "%q means no value; write %s, or delete the line", n.Value, k.want())
+		what, or := "has no value", ", or delete the line"
+		if n.Value != "" {
+			what = "\"" + n.Value + "\" means no value"
 		}
+		if k.Required {
+			or = ""
+		}
+		d.out.errorf(pos, path, "%s; write %s%s", what, k.want(), or)
 		return false
 	}
 	if k.pointer {
@@ -323,7 +326,7 @@ func (d *decoder) complete(pos Pos, k *Key, given map[string]*yaml.Node, taken m
 			if taken[c.Name] {
 				continue
 			}
-			d.out.errorf(pos, path, "%q is missing; add %s: %s (%s)", c.Name, c.Name, c.want(), firstLower(c.Doc))
+			d.out.errorf(pos, path, "needs %q, %s: %s", c.Name, c.want(), firstLower(c.Doc))
 		}
 	}
 	for _, g := range groups {
@@ -348,7 +351,7 @@ func (d *decoder) complete(pos Pos, k *Key, given map[string]*yaml.Node, taken m
 					second = n
 				}
 			}
-			d.out.errorf(d.src.at(second), path, "has %s; only one of %s is allowed, delete the others", wordList(got, "and"), wordList(choices[g], "and"))
+			d.out.errorf(d.src.at(second), path, "has %s; exactly one of %s is allowed", wordList(got, "and"), wordList(choices[g], "or"))
 		}
 		ok = false
 	}

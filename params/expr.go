@@ -15,6 +15,7 @@ type expr struct {
 	off  int
 	num  float64
 	unit string // unit written behind a number, or ""
+	end  int    // where a number's digits end
 	name string // dimension
 	l, r *expr
 }
@@ -198,7 +199,7 @@ func (p *exprParser) number() (*expr, *exprError) {
 	if err != nil || math.IsInf(v, 0) {
 		return nil, p.fail(start, "%s is too large for a number", text)
 	}
-	e := &expr{op: '#', off: start, num: v}
+	e := &expr{op: '#', off: start, num: v, end: p.i}
 	return e, p.suffix(e, text)
 }
 

@@ -73,17 +73,7 @@ func (d *decoder) readDesign(design *Design, read ReadTable) {
 		d.out.errorf(d.src.at(root), "", `a finger file is "key: value" lines, starting with "tuckfinger: 1", not %s`, kindWord(root))
 		return
 	}
-	for _, section := range referable {
-		n := child(root, section)
-		if n == nil {
-			d.names[section] = []string{}
-		} else if n.Kind == yaml.MappingNode {
-			d.names[section] = []string{}
-			for i := 0; i+1 < len(n.Content); i += 2 {
-				d.names[section] = append(d.names[section], n.Content[i].Value)
-			}
-		}
-	}
+	d.findNames(root)
 	design.Lib = d.readTables(child(root, "tables"), read)
 	d.dims = newDimensions(d, root)
 	if !d.usable(root, "") {
@@ -92,6 +82,33 @@ func (d *decoder) readDesign(design *Design, read ReadTable) {
 	d.group(root, top, designSchema, reflect.ValueOf(design).Elem(), "")
 	d.layersOf(design)
 	check(d, design)
+}
+
+// findNames lists the entries of each section. A section that is no mapping, or
+// whose key is mistyped, stays unknown, so that its entries are not missed.
+func (d *decoder) findNames(root *yaml.Node) {
+	mistyped := map[string]bool{}
+	for i := 0; i+1 < len(root.Content); i += 2 {
+		if key := root.Content[i].Value; designSchema.Key(key) == nil {
+			mistyped[tables.Nearest(key, designSchema.KeyNames())] = true
+		}
+	}
+	for _, section := range referable {
+		n := child(root, section)
+		if n == nil && !mistyped[section] {
+			d.names[section] = []string{}
+		}
+		if n == nil || n.Kind != yaml.MappingNode {
+			continue
+		}
+		names := []string{}
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			if name := n.Content[i].Value; !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+		d.names[section] = names
+	}
 }
 
 // readLayers makes the layers known to the spans that are decoded after them.

@@ -42,7 +42,7 @@ func (d *decoder) point(n *yaml.Node, k *Key, path string) (p r2.Vec, ok bool) {
 			d.out.errorf(d.src.at(n), path, "a point is [x, y], two numbers; this list has %d", len(n.Content))
 			return p, false
 		}
-		coord := &Key{Kind: Number, Unit: "mm", Min: k.Min, Max: k.Max, Above: k.Above}
+		coord := &Key{Kind: Number, Unit: "mm"}
 		var x, y bool
 		p.X, x = d.scalarAt(n.Content[0], coord, index(path, 0))
 		p.Y, y = d.scalarAt(n.Content[1], coord, index(path, 1))

@@ -38,7 +38,7 @@ func (d *decoder) number(n *yaml.Node, k *Key, path string) (float64, bool) {
 	}
 	switch {
 	case k.Above != nil && x <= *k.Above, k.Min != nil && x < *k.Min, k.Max != nil && x > *k.Max:
-		d.out.errorf(d.src.at(n), path, "is %s; it must be %s", shown, k.boundsText())
+		d.out.errorf(d.src.at(n), path, "is %s; it must be %s", shown, k.boundsText()+unitSuffix(u))
 		return 0, false
 	}
 	if k.Unit == "own" {
@@ -100,7 +100,7 @@ func (d *decoder) arithmetic(n *yaml.Node, k *Key, u, path string) (q qty, used 
 		d.out.poison(path) // a faulty dimension, reported there
 		return q, nil, false
 	}
-	q.u = unitOf(u)
+	q.u, q.free = unitOf(u), false
 	return q, d.dims.usedBy(e), true
 }
 
@@ -133,7 +133,11 @@ func (d *decoder) text(n *yaml.Node, k *Key, path string) (string, bool) {
 	}
 	switch {
 	case k.Enum != nil && !slices.Contains(k.Enum, s):
-		d.out.errorf(pos, path, "%q is not allowed; choose %s%s", n.Value, wordList(k.Enum, "or"), didYouMean(s, k.Enum, ""))
+		hint := didYouMean(s, k.Enum, "")
+		if f, ok := foreign[s]; ok && slices.Contains(k.Enum, f.use) {
+			hint = "; did you mean " + strconv.Quote(f.use) + "?"
+		}
+		d.out.errorf(pos, path, "%q is not allowed; choose %s%s", n.Value, wordList(k.Enum, "or"), hint)
 		return "", false
 	case s == "" && (k.Required || k.Ref != ""):
 		d.out.errorf(pos, path, "is empty; write %s", k.want())

@@ -176,7 +176,7 @@ func bound(f reflect.StructField, key string) *float64 {
 	return &v
 }
 
-// boundsText says which values a number may have, "above 0, at most 89 deg".
+// boundsText says which values a number may have, "above 0 and at most 89".
 func (k *Key) boundsText() string {
 	var s []string
 	if k.Above != nil {
@@ -188,11 +188,10 @@ func (k *Key) boundsText() string {
 	if k.Max != nil {
 		s = append(s, "at most "+exactNum(*k.Max))
 	}
-	text := strings.Join(s, " and ")
-	if text != "" {
-		text += unitSuffix(k.Unit)
+	if k.Min != nil && k.Max != nil && *k.Min == *k.Max {
+		return exactNum(*k.Min)
 	}
-	return text
+	return strings.Join(s, " and ")
 }
 
 // unitSuffix is " mm", or "" for a pure number.
@@ -238,7 +237,7 @@ func (k *Key) want() string {
 		if k.Short {
 			return "[x, y] or {" + strings.Join(k.KeyNames(), ": , ") + ": }"
 		}
-		return "keys (" + strings.Join(k.KeyNames(), ", ") + ")"
+		return "a group of keys (" + strings.Join(k.KeyNames(), ", ") + ")"
 	case Section:
 		return "named entries (name: ...)"
 	default:

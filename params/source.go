@@ -56,8 +56,11 @@ func readSource(file string, data []byte, out *sink) *source {
 		return nil
 	default:
 		pos := s.at(&second)
-		if len(second.Content) > 0 {
-			pos = s.at(second.Content[0])
+		for i := min(pos.Line, len(s.lines)); i > 0; i-- {
+			if strings.HasPrefix(string(s.lines[i-1]), "---") {
+				pos.Line, pos.Col = i, 1
+				break
+			}
 		}
 		out.errorf(pos, "", `a second document starts after "---"; a file holds one, so delete the line or split the file`)
 	}
@@ -93,12 +96,12 @@ func (s *source) readable(data []byte, out *sink) bool {
 		case r == utf8.RuneError && n == 1:
 			out.errorf(pos, "", "byte 0x%02x is not UTF-8 text; save the file as UTF-8", data[i])
 			return false
-		case r < ' ' && r != '\t' && r != '\n' && r != '\r', r == 0x7f, r > 0x7f && r < 0xa0 && r != 0x85, r == 0xfeff, r == 0xfffe, r == 0xffff:
+		case r < ' ' && r != '\t' && r != '\n' && r != '\r', r == 0x7f, r > 0x7f && r < 0xa0, r == 0x2028, r == 0x2029, r == 0xfeff, r == 0xfffe, r == 0xffff:
 			out.errorf(pos, "", "character U+%04X is invisible and not allowed; delete it", r)
 			return false
 		}
 		i += n
-		if col++; r == '\n' || r == '\r' && (i >= len(data) || data[i] != '\n') || r == 0x85 || r == 0x2028 || r == 0x2029 {
+		if col++; r == '\n' || r == '\r' && (i >= len(data) || data[i] != '\n') {
 			line, col = line+1, 1
 		}
 	}
@@ -153,6 +156,9 @@ func (s *source) syntax(err error) (Pos, string) {
 			return Pos{s.file, l, at + 1}, "the line is indented with a tab; YAML allows spaces only"
 		}
 	}
+	if strings.Contains(msg, "did not find expected key") || strings.Contains(msg, "'-' indicator") {
+		line = s.misfit(line)
+	}
 	text := s.lines[line-1]
 	col := 1
 	for col <= len(text) && text[col-1] == ' ' {
@@ -185,6 +191,45 @@ func (s *source) syntax(err error) (Pos, string) {
 		msg = "this is not valid YAML: " + msg
 	}
 	return Pos{s.file, line, col}, msg
+}
+
+// misfit returns the first line, from the given one on, that is indented less
+// than the line above it and like no line around it. The library reports only
+// where the group starts that such a line breaks off.
+func (s *source) misfit(from int) int {
+	open := []int{0}
+	for i, l := range s.lines {
+		text := strings.TrimLeft(string(l), " ")
+		if text == "" || text[0] == '#' {
+			continue
+		}
+		indent := len(l) - len([]rune(text))
+		for indent < open[len(open)-1] {
+			open = open[:len(open)-1]
+		}
+		if indent > open[len(open)-1] {
+			if i+1 >= from && i > 0 && indent < s.indentAbove(i) {
+				return i + 1
+			}
+			open = append(open, indent)
+		}
+		for strings.HasPrefix(text, "- ") { // the keys of a list item
+			text = strings.TrimLeft(text[2:], " ")
+			indent = len(l) - len([]rune(text))
+			open = append(open, indent)
+		}
+	}
+	return from
+}
+
+// indentAbove is the indentation of the last line with content above line i.
+func (s *source) indentAbove(i int) int {
+	for i--; i >= 0; i-- {
+		if text := strings.TrimLeft(string(s.lines[i]), " "); text != "" && text[0] != '#' {
+			return len(s.lines[i]) - len([]rune(text))
+		}
+	}
+	return 0
 }
 
 // column returns where rune off of a scalar's value stands. Where the value is

@@ -35,7 +35,7 @@ var units = map[string]unit{
 
 // typed maps spellings for keyboards without a middle dot to the names above.
 var typed = map[string]string{
-	"N*mm": "N·mm", "N*mm/deg": "N·mm/deg",
+	"N*mm": "N·mm", "N*mm/deg": "N·mm/deg", "mm2": "mm²",
 }
 
 // foreign are units that people write and files do not use: the unit to write
@@ -45,7 +45,7 @@ var foreign = map[string]struct {
 	factor float64
 }{
 	"cm": {"mm", 10}, "m": {"mm", 1000}, "µm": {"mm", 0.001}, "μm": {"mm", 0.001}, "um": {"mm", 0.001},
-	"in": {"mm", 25.4}, "inch": {"mm", 25.4}, "rad": {"deg", 180 / math.Pi}, "°": {"deg", 1}, "degrees": {"deg", 1},
+	"in": {"mm", 25.4}, "inch": {"mm", 25.4}, "rad": {"deg", 180 / math.Pi}, "°": {"deg", 1}, "degree": {"deg", 1}, "degrees": {"deg", 1},
 	"kN": {"N", 1000}, "mN": {"N", 0.001}, "Nm": {"N·mm", 1000}, "N·m": {"N·mm", 1000}, "N*m": {"N·mm", 1000},
 	"Nmm": {"N·mm", 1}, "kg": {"g", 1000}, "mg": {"g", 0.001}, "GPa": {"MPa", 1000}, "kPa": {"MPa", 0.001},
 	"Pa": {"MPa", 1e-6}, "ms": {"s", 0.001}, "min": {"s", 60}, "%": {"1", 0.01},
