@@ -87,9 +87,14 @@ func (c *checker) ramps() {
 			continue
 		}
 		steep := math.Max(r.First, r.Last)
-		if most := r.Rise / (1 - math.Cos(steep)); r.Peak > most {
+		if most := r.Rise / (1 - math.Cos(steep)); r.Peak >= most {
 			c.errorf(c.orParent(at, "peak_radius"), "the peak radius of %s mm leaves nothing of the %s deg face; with a height of %s mm it can be %s mm at most",
 				mm(r.Peak), mm(steep*180/math.Pi), mm(r.Rise), mm(math.Floor(most*1000)/1000))
+			continue
+		}
+		pin := c.design.SlotPin(j.Slot)
+		if width := pin + j.Slot.Play; pin > 0 && r.Rise >= width {
+			c.errorf(at+".height", "is %s mm and closes slot %q, which is %s mm wide (pin plus play)", mm(r.Rise), r.Slot, mm(width))
 			continue
 		}
 		c.rampOnPath(r, j.Slot, at)
@@ -151,7 +156,7 @@ func (c *checker) clips() {
 			continue
 		}
 		steep := math.Max(a.Entry, a.Retention)
-		if most := a.Height / (1 - math.Cos(steep)); a.Nose > most*(1+1e-12) {
+		if most := a.Height / (1 - math.Cos(steep)); a.Nose >= most {
 			c.errorf(c.orParent(at+".arm", "nose_radius"), "the nose radius of %s mm leaves nothing of the %s deg face; with a hook height of %s mm it can be %s mm at most",
 				mm(a.Nose), mm(steep*180/math.Pi), mm(a.Height), mm(math.Floor(most*1000)/1000))
 			continue

@@ -68,6 +68,9 @@ func (c *checker) slot(s *SlotJoint, at string) {
 	if c.given(at + ".path") {
 		c.path(s.Path, at+".path")
 	}
+	if s.Start != nil && c.ok(at+".start", at+".path") && *s.Start > s.Length() {
+		c.errorf(at+".start", "is %s mm, but the path is only %s mm long", mm(*s.Start), mm(s.Length()))
+	}
 	switch {
 	case c.given(at + ".shares"):
 		c.shared(s, at)

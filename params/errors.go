@@ -50,7 +50,8 @@ func (es Errors) Unwrap() []error {
 	return out
 }
 
-func (es Errors) sort() {
+// Sort orders errors by file, line, column, path and message.
+func (es Errors) Sort() {
 	sort.SliceStable(es, func(i, j int) bool {
 		a, b := es[i], es[j]
 		switch {

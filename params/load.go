@@ -54,10 +54,10 @@ func Parse(name string, data []byte, read ReadTable) (*Design, error) {
 		d.readDesign(design, read)
 	}
 	if len(out.errs) > 0 {
-		out.errs.sort()
+		out.errs.Sort()
 		return nil, slices.Compact(out.errs)
 	}
-	out.warnings.sort()
+	out.warnings.Sort()
 	design.Warnings = out.warnings
 	return design, nil
 }

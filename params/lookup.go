@@ -15,21 +15,24 @@ func (d *Design) Material(body string) tables.Material {
 	return *d.Lib.Materials.Get(name)
 }
 
+// SlotPin returns the diameter of the pin in a slot, mm: its own or that of the
+// pin joint that it shares. It is 0 if the design gives neither.
+func (d *Design) SlotPin(s *SlotJoint) float64 {
+	if s.Diameter != nil {
+		return *s.Diameter
+	}
+	if j := d.Joints.Get(s.Shares); j != nil && j.Pin != nil {
+		return j.Pin.Diameter
+	}
+	return 0
+}
+
 // ErrorAt returns an error at the place of a value, or of the nearest thing
 // around it that has a place.
 func (d *Design) ErrorAt(path, msg string) Error {
 	e := Error{Path: path, Msg: msg}
-	for at := path; d.Origin != nil; at = parentPath(at) {
-		if pos, ok := d.Origin.Pos[at]; ok {
-			e.Pos = pos
-			break
-		}
-		if at == "" {
-			break
-		}
+	if d.Origin != nil {
+		e.Pos = d.Origin.At(path)
 	}
 	return e
 }
-
-// Sort orders errors by file, line, column and path.
-func (es Errors) Sort() { es.sort() }

@@ -178,6 +178,9 @@ func (k *Key) defaultText() string {
 
 // example returns a value that is allowed for the key.
 func (k *Key) example() string {
+	if k.Example != "" {
+		return k.Example
+	}
 	switch k.Kind {
 	case Number, Whole:
 		return k.exampleNumber()

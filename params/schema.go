@@ -37,6 +37,7 @@ type Key struct {
 	Min, Max *float64
 	Above    *float64 // exclusive lower bound
 	Default  string   // as it would be written; "" if there is none
+	Example  string   // as it would be written; "" if one is made
 	Enum     []string
 	Ref      string // section or table that the value must be a name in
 	OneOf    string // group of keys of which exactly one is given
@@ -154,7 +155,7 @@ func fieldKey(f reflect.StructField, i int) *Key {
 	}
 	k := &Key{
 		Name: name, Required: opt == "req", Unit: f.Tag.Get("unit"), Default: f.Tag.Get("def"),
-		Ref: f.Tag.Get("ref"), OneOf: f.Tag.Get("oneof"), Doc: f.Tag.Get("doc"),
+		Ref: f.Tag.Get("ref"), OneOf: f.Tag.Get("oneof"), Doc: f.Tag.Get("doc"), Example: f.Tag.Get("eg"),
 		Min: bound(f, "min"), Max: bound(f, "max"), Above: bound(f, "above"), field: i,
 	}
 	if e := f.Tag.Get("enum"); e != "" {
