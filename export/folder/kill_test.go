@@ -92,7 +92,7 @@ func play(t *testing.T, part, dst string, more ...string) *exec.Cmd {
 // whole version, not older than the last that was reported done; where folders
 // are swapped in two steps it may be absent until the next build looks.
 func TestKill(t *testing.T) {
-	kills := 60
+	kills := 30
 	if testing.Short() {
 		kills = 10
 	}
