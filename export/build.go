@@ -53,9 +53,12 @@ func files(a *assembly.Analysis) ([]folder.File, error) {
 	for i, p := range plates {
 		add(fmt.Sprintf("plates/plate-%d.3mf", i+1), func(w io.Writer) error { return threemf.Write(w, p) })
 	}
-	lines := billOfMaterials(a)
+	lines, err := billOfMaterials(a)
+	if err != nil {
+		return nil, err
+	}
 	add("bom.csv", func(w io.Writer) error { return bom.CSV(w, lines) })
-	add("bom.md", func(w io.Writer) error { return bom.Markdown(w, a.Design.Name, lines) })
+	add("bom.md", func(w io.Writer) error { return bom.Markdown(w, a.Design.Name+": bill of materials", lines) })
 	add("stroke.csv", func(w io.Writer) error { return StrokeTable(w, a) })
 	add("results.json", func(w io.Writer) error { return Results(w, a) })
 	add("README.txt", func(w io.Writer) error { return readme(w, a, len(plates)) })
@@ -87,23 +90,9 @@ const (
 func arrange(a *assembly.Analysis) ([]threemf.Plate, error) {
 	printer := a.Design.Printer()
 	bed := plate.Bed{X: printer.Bed.X, Y: printer.Bed.Y, Z: printer.Bed.Z, Margin: plateMargin, Spacing: plateSpacing}
-	prints := a.Prints
-	layout, err := plate.Arrange(bed, boxes(prints))
+	layout, err := plate.Arrange(bed, boxes(a.Prints))
 	var large plate.TooLarge
-	if errors.As(err, &large) {
-		drop := map[int]bool{}
-		for _, o := range large {
-			drop[o.Part] = true
-		}
-		prints = nil
-		for i, p := range a.Prints {
-			if !drop[i] {
-				prints = append(prints, p)
-			}
-		}
-		layout, err = plate.Arrange(bed, boxes(prints))
-	}
-	if err != nil {
+	if err != nil && !errors.As(err, &large) {
 		return nil, err
 	}
 	plates := make([]threemf.Plate, len(layout))
@@ -114,7 +103,7 @@ func arrange(a *assembly.Analysis) ([]threemf.Plate, error) {
 		last := -1
 		for _, s := range spots {
 			if s.Part != last {
-				p := prints[s.Part]
+				p := a.Prints[s.Part]
 				pl.Objects = append(pl.Objects, threemf.Object{Name: p.Part.Name, Mesh: p.Mesh})
 				last = s.Part
 			}
