@@ -5,8 +5,9 @@
 //
 //	tf:"name[,req]"   key in the file; req: must be given
 //	unit:"mm"         unit of a number: mm, deg, N, N·mm, N/mm, N·mm/deg, MPa,
-//	                  g, s, mm/s, 1 (a pure number), own (the dimension's); deg
-//	                  becomes radians inside, also in N·mm/deg, except in own
+//	                  g, s, mm/s, 1 (a pure number), own (the dimension's), any
+//	                  (not checked); deg becomes radians inside, also in
+//	                  N·mm/deg, except in own and any
 //	min, max          inclusive bounds in the file's unit; above: exclusive
 //	def               value when the key is absent, in the file's unit
 //	enum:"a|b"        allowed words
@@ -496,6 +497,6 @@ type Passive struct {
 
 // Limit overrides the limit of a check.
 type Limit struct {
-	Value  float64 `tf:"value,req" eg:"0.8" doc:"The limit, in the check's unit."`
+	Value  float64 `tf:"value,req" unit:"any" eg:"0.8" doc:"The limit, in the check's unit (degrees for angles)."`
 	Reason string  `tf:"reason,req" eg:"Printed well before." doc:"Why this is right for this finger; printed in the report."`
 }

@@ -149,6 +149,8 @@ func (k *Key) unitText() string {
 	switch k.Unit {
 	case "own":
 		return "the dimension's"
+	case "any":
+		return "any"
 	case "1":
 		return ""
 	}
@@ -221,24 +223,29 @@ func (k *Key) example() string {
 	return k.exampleGroup()
 }
 
-// exampleGroup shows the first keys that must be given, or the first choice.
+// exampleGroup shows the first two keys that must be given, the first of a
+// choice, or the first key; … stands for what else is needed.
 func (k *Key) exampleGroup() string {
 	var s []string
+	chosen, more := false, false
 	for _, c := range k.Keys {
-		if c.Required || c.OneOf != "" && !strings.Contains(strings.Join(s, ""), "…") {
-			if c.Kind == Group {
-				s = append(s, c.Name+": {…}")
-			} else {
-				s = append(s, c.Name+": "+c.example())
-			}
+		if !c.Required && (c.OneOf == "" || chosen) {
+			continue
 		}
-		if len(s) == 2 || c.OneOf != "" && len(s) > 0 {
-			break
+		chosen = chosen || c.OneOf != ""
+		switch {
+		case len(s) == 2:
+			more = true
+		case c.Kind == Group:
+			s = append(s, c.Name+": {…}")
+		default:
+			s = append(s, c.Name+": "+c.example())
 		}
 	}
 	if s == nil {
 		s = append(s, k.Keys[0].Name+": "+k.Keys[0].example())
-	} else if more := len(requiredNames(k)); more > len(s) {
+	}
+	if more {
 		s = append(s, "…")
 	}
 	return "{" + strings.Join(s, ", ") + "}"

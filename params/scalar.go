@@ -41,7 +41,7 @@ func (d *decoder) number(n *yaml.Node, k *Key, path string) (float64, bool) {
 		d.out.errorf(d.src.at(n), path, "is %s; it must be %s", shown, k.boundsText()+unitSuffix(u))
 		return 0, false
 	}
-	if k.Unit == "own" {
+	if k.Unit == "own" || k.Unit == "any" {
 		return x, true
 	}
 	x = unitOf(u).inside(x)
@@ -81,11 +81,15 @@ func (d *decoder) arithmetic(n *yaml.Node, k *Key, u, path string) (q qty, used 
 		d.out.errorf(pos, path, "must be %s, not %q", k.want(), text)
 		return q, nil, false
 	}
-	e, err := parseExpr(text, u)
+	want := u
+	if u == "any" || u == unknownUnit {
+		want = ""
+	}
+	e, err := parseExpr(text, want)
 	if err == nil && u != unknownUnit {
 		q, ok, err = e.eval(d.dims.lookup())
 	}
-	if err == nil && ok && !q.free && q.u != unitOf(u) {
+	if err == nil && ok && !q.free && u != "any" && q.u != unitOf(u) {
 		err = unitError(q.u, u)
 	}
 	if err != nil {

@@ -33,7 +33,7 @@ type Key struct {
 	Name     string
 	Kind     Kind
 	Required bool
-	Unit     string // as in the file; "1" is a pure number, "own" the unit of the dimension
+	Unit     string // as in the file; "1" is a pure number, "own" the unit of the dimension, "any" is not checked
 	Min, Max *float64
 	Above    *float64 // exclusive lower bound
 	Default  string   // as it would be written; "" if there is none
@@ -197,7 +197,7 @@ func (k *Key) boundsText() string {
 
 // unitSuffix is " mm", or "" for a pure number.
 func unitSuffix(u string) string {
-	if u == "" || u == "1" || u == "own" {
+	if u == "" || u == "1" || u == "own" || u == "any" {
 		return ""
 	}
 	return " " + u

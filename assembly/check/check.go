@@ -1,0 +1,171 @@
+// Package check runs every check of a design and gathers its findings.
+//
+// A check is a name and a function that measures something and compares it with
+// a limit. The limit comes from the process, material or standard tables, with
+// its source, unless the finger file overrides it under limits. To add a check,
+// write a function of type Run in a file of its own and list it in All; if its
+// limit may be overridden, add it to params.LimitTable.
+package check
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tuckfinger/assembly/linkage"
+	"tuckfinger/params"
+	"tuckfinger/params/finding"
+	"tuckfinger/params/tables"
+	"tuckfinger/parts"
+)
+
+// Input is what checks measure. Nothing in it is changed.
+type Input struct {
+	Design    *params.Design
+	Parts     []*parts.Part
+	Items     []parts.Item
+	Mechanism *linkage.Mechanism
+	// Cycle are the poses of all bodies along the stroke, out and back, in the
+	// order of Mechanism.Bodies; S is the slide coordinate of each, mm.
+	Cycle [][]linkage.Pose
+	S     []float64
+
+	printer tables.Printer
+}
+
+// Run measures one thing on everything that has it.
+type Run func(in *Input, out *Findings) error
+
+// Check is a named check.
+type Check struct {
+	Name string
+	Run  Run
+}
+
+// All are the checks of solids, hardware, mechanism and place. Those of forces
+// come from package stroke.
+var All = []Check{
+	{"one piece", onePiece},
+	{"wall", walls},
+	{"slit", slits},
+	{"relief", relief},
+	{"hole", holes},
+	{"pin play", pinPlay},
+	{"press fit", pressFit},
+	{"retention", retention},
+	{"pin length", pinLength},
+	{"clearance", clearance},
+	{"arm room", armRoom},
+	{"stop face", stopFaces},
+	{"mobility", mobility},
+	{"lever arm", leverArms},
+	{"blade", blade},
+	{"bed", bed},
+	{"overhang", overhang},
+}
+
+// Findings gathers results; a faulty finding becomes an error of the check.
+type Findings struct {
+	in   *Input
+	name string
+	list []finding.Finding
+	err  error
+}
+
+// Do runs all checks and returns their findings, gravest first.
+func Do(in *Input) ([]finding.Finding, error) {
+	in.printer = in.Design.Printer()
+	var all []finding.Finding
+	for _, c := range All {
+		f := &Findings{in: in, name: c.Name}
+		if err := c.Run(in, f); err != nil {
+			return nil, fmt.Errorf("check %s: %w", c.Name, err)
+		}
+		if f.err != nil {
+			return nil, fmt.Errorf("check %s: %w", c.Name, f.err)
+		}
+		all = append(all, f.list...)
+	}
+	finding.Sort(all)
+	return all, nil
+}
+
+// measure is one value to be judged.
+type measure struct {
+	subject string
+	value   float64
+	limit   string  // key of params.LimitTable, or "" if it can't be overridden
+	def     float64 // the limit if the file does not override it
+	unit    string
+	source  string // of def
+	change  string // path in the file that drives the value
+	more    bool   // true: larger values of that path raise the measure
+	warn    float64
+	detail  string
+}
+
+func (f *Findings) atLeast(m measure) { f.judge(m, finding.AtLeast) }
+func (f *Findings) atMost(m measure)  { f.judge(m, finding.AtMost) }
+
+func (f *Findings) judge(m measure, by func(finding.Finding, float64) (finding.Finding, error)) {
+	limit, source := m.def, m.source
+	if o := f.in.Design.Limits.Get(m.limit); o != nil {
+		limit, source = o.Value, "this finger file: "+o.Reason
+	}
+	got, err := by(finding.Finding{
+		Check: f.name, Subject: m.subject, Value: m.value, Limit: limit, Unit: m.unit,
+		Change: f.in.Change(m.change, m.more), Source: source, Detail: m.detail,
+	}, m.warn)
+	f.add(got, err)
+}
+
+// state adds a finding without a number.
+func (f *Findings) state(subject string, s finding.Status, change, source, detail string) {
+	f.add(finding.State(f.name, subject, s, f.in.Change(change, true), source, detail))
+}
+
+func (f *Findings) add(got finding.Finding, err error) {
+	if err != nil {
+		if f.err == nil {
+			f.err = err
+		}
+		return
+	}
+	f.list = append(f.list, got)
+}
+
+// Change says what to change: the named dimensions that a value is computed
+// from, or the value's own path where it uses none.
+func (in *Input) Change(path string, more bool) string {
+	way := "raise"
+	if !more {
+		way = "lower"
+	}
+	var dims []string
+	if o := in.Design.Origin; o != nil {
+		dims = slices.Clone(o.Uses[path])
+		if len(dims) == 0 { // a group of values: those of everything in it
+			for p, uses := range o.Uses {
+				if strings.HasPrefix(p, path+".") || strings.HasPrefix(p, path+"[") {
+					dims = append(dims, uses...)
+				}
+			}
+			slices.Sort(dims)
+			dims = slices.Compact(dims)
+			if len(dims) > 0 {
+				way = "change"
+			}
+		}
+	}
+	if len(dims) == 0 {
+		return way + " " + path
+	}
+	const most = 3
+	if len(dims) > most {
+		return "change " + path
+	}
+	for i, d := range dims {
+		dims[i] = "dimensions." + d
+	}
+	return fmt.Sprintf("%s %s (%s)", way, strings.Join(dims, ", "), path)
+}

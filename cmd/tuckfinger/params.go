@@ -1,0 +1,47 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"tuckfinger/params"
+)
+
+func paramsCommand() *cobra.Command {
+	var asJSON, asPage bool
+	cmd := &cobra.Command{
+		Use:   "params [KEY]",
+		Short: "Print every key of a finger file: type, unit, bounds, default",
+		Long: `Params prints the form of a finger file, or of one key of it. With --json it
+prints a JSON Schema, from which an editor completes and checks; with --page
+the whole reference as Markdown.`,
+		Example: "  tuckfinger params\n  tuckfinger params ramps\n  tuckfinger params --json > finger.schema.json",
+		Args:    cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			w := cmd.OutOrStdout()
+			switch {
+			case asJSON:
+				_, err := w.Write(params.JSONSchema())
+				return err
+			case asPage:
+				_, err := fmt.Fprint(w, params.Reference())
+				return err
+			}
+			key := ""
+			if len(args) == 1 {
+				key = args[0]
+			}
+			text, err := params.Describe(key)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprint(w, text)
+			return err
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON Schema (draft 2020-12)")
+	cmd.Flags().BoolVar(&asPage, "page", false, "print the reference page as Markdown")
+	cmd.MarkFlagsMutuallyExclusive("json", "page")
+	return cmd
+}

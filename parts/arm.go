@@ -1,0 +1,112 @@
+package parts
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/params"
+	"tuckfinger/parts/profile"
+)
+
+// armRoot is how far an arm's outline is let into the block at its root, mm, so
+// that the two are one solid.
+const armRoot = 0.8
+
+// ArmFrame maps an arm's own frame to its body's: x runs from the root to the
+// hook, y to the side where the hook stands, the origin is the hook's peak.
+type ArmFrame struct {
+	Peak, X, Y r2.Vec
+	Mirrored   bool
+}
+
+// NewArmFrame returns the frame of a clip's arm in its body.
+func NewArmFrame(a *params.Arm) ArmFrame {
+	x := r2.Vec{X: math.Cos(a.Direction), Y: math.Sin(a.Direction)}
+	f := ArmFrame{Peak: a.Hook, X: x, Y: r2.Vec{X: -x.Y, Y: x.X}}
+	if a.Side == "right" {
+		f.Y, f.Mirrored = r2.Scale(-1, f.Y), true
+	}
+	return f
+}
+
+// At maps a point of the arm's frame to the body's.
+func (f ArmFrame) At(x, y float64) r2.Vec {
+	return r2.Add(f.Peak, r2.Add(r2.Scale(x, f.X), r2.Scale(y, f.Y)))
+}
+
+// loop maps a counter-clockwise loop of the arm's frame to the body's.
+func (f ArmFrame) loop(l profile.Loop) profile.Loop {
+	out := l.Clone()
+	for i, v := range l {
+		out[i].P = f.At(v.P.X, v.P.Y)
+		if f.Mirrored {
+			out[i].Bulge = -v.Bulge
+		}
+	}
+	if f.Mirrored {
+		return out.Reverse()
+	}
+	return out
+}
+
+// Hook returns the hook of an arm as a bump on the arm's inner face: its first
+// face is the entry face, its last the retention face.
+func Hook(a *params.Arm) Bump {
+	return Bump{Height: a.Height, First: a.Entry, Last: a.Retention, Radius: a.Nose}
+}
+
+// armLoop draws an arm with its hook, deflected by drop at the hook (mm, away
+// from the post; the arm is turned about its root, which is close enough for
+// the room that it needs).
+func armLoop(a *params.Arm, drop float64) (profile.Loop, error) {
+	hook := Hook(a)
+	if err := hook.Check(); err != nil {
+		return nil, err
+	}
+	h, t, rf := a.Height, a.Thickness, a.RootFillet
+	root := -a.Length
+	tipT := t * a.Tip
+	foot, end := -hook.Peak(), hook.End()-hook.Peak()
+	if foot <= root+rf {
+		return nil, fmt.Errorf("the entry face is %.2f mm long along the arm and meets the root fillet; the arm needs more than %.2f mm from root to hook, or a steeper entry face", hook.Peak(), hook.Peak()+rf)
+	}
+	v := func(x, y float64) profile.Vertex { return profile.Vertex{P: r2.Vec{X: x, Y: y}} }
+	l := profile.Loop{v(root-armRoot, -h-t-rf)}
+	quarter := -math.Tan(math.Pi / 8)
+	if rf > 0 {
+		l = append(l, v(root, -h-t-rf), v(root+rf, -h-t))
+		l[1].Bulge = quarter
+	} else {
+		l = append(l, v(root, -h-t))
+	}
+	l = append(l, v(end, -h-tipT))
+	// The bump's outline runs from foot to end; the loop takes it backwards.
+	bump := hook.outline()
+	for i := len(bump) - 1; i >= 0; i-- {
+		w := v(bump[i].P.X-hook.Peak(), bump[i].P.Y-h)
+		if i > 0 {
+			w.Bulge = -bump[i-1].Bulge
+		}
+		l = append(l, w)
+	}
+	if rf > 0 {
+		w := v(root+rf, -h)
+		w.Bulge = quarter
+		l = append(l, w, v(root, -h+rf))
+	} else {
+		l = append(l, v(root, -h))
+	}
+	l = append(l, v(root-armRoot, -h+rf))
+	if drop != 0 {
+		sin, cos := math.Sincos(-drop / a.Length)
+		for i := range l {
+			if p := l[i].P; p.X > root {
+				dx := p.X - root
+				l[i].P = r2.Vec{X: root + cos*dx - sin*(p.Y+h), Y: sin*dx + cos*(p.Y+h) - h}
+			}
+		}
+	}
+	return NewArmFrame(a).loop(l), nil
+}

@@ -1,0 +1,54 @@
+package parts
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/parts/profile"
+)
+
+// Bump is a protrusion with two straight faces and a rounded peak, drawn in its
+// own frame: the wall is y = 0, material rises to +y, the first face leaves the
+// wall at the origin and x grows towards the last face. A ramp in a slot and
+// the hook of a clip are both bumps. Lengths mm, angles radians.
+type Bump struct {
+	Height, First, Last, Radius float64
+}
+
+// Peak returns the x of the centre of the rounded peak, whose y is
+// Height − Radius.
+func (b Bump) Peak() float64 {
+	return (b.Radius + (b.Height-b.Radius)*math.Cos(b.First)) / math.Sin(b.First)
+}
+
+// End returns the x where the last face meets the wall.
+func (b Bump) End() float64 {
+	return b.Peak() + (b.Radius+(b.Height-b.Radius)*math.Cos(b.Last))/math.Sin(b.Last)
+}
+
+// Check reports a peak that is too round for its faces: the rounding must end
+// above the wall on both sides.
+func (b Bump) Check() error {
+	steep := math.Max(b.First, b.Last)
+	if most := b.Height / (1 - math.Cos(steep)); b.Radius >= most {
+		return fmt.Errorf("a peak radius of %.3g mm leaves nothing of the %.3g° face of a %.3g mm rise; at most %.3g mm",
+			b.Radius, steep*180/math.Pi, b.Height, most)
+	}
+	return nil
+}
+
+// outline returns the vertices from the foot of the first face over the peak to
+// the foot of the last face, in travel of growing x (material on the right).
+func (b Bump) outline() profile.Loop {
+	foot, end := r2.Vec{}, r2.Vec{X: b.End()}
+	c := r2.Vec{X: b.Peak(), Y: b.Height - b.Radius}
+	if b.Radius == 0 {
+		return profile.Loop{{P: foot}, {P: c}, {P: end}}
+	}
+	t1 := r2.Add(c, r2.Scale(b.Radius, r2.Vec{X: -math.Sin(b.First), Y: math.Cos(b.First)}))
+	t2 := r2.Add(c, r2.Scale(b.Radius, r2.Vec{X: math.Sin(b.Last), Y: math.Cos(b.Last)}))
+	// Over the peak the outline turns right, by the sum of both face angles.
+	return profile.Loop{{P: foot}, {P: t1, Bulge: -math.Tan((b.First + b.Last) / 4)}, {P: t2}, {P: end}}
+}
