@@ -1,0 +1,162 @@
+// Package assembly puts a design together: its parts on its mechanism, moved
+// through the stroke, measured and checked.
+//
+// A design goes through it once. The file is a params.Design; its bodies become
+// solids (package parts), its joints a mechanism (linkage), the stroke follows
+// from equilibrium (stroke, with the laws of force), and what is measured on
+// the way becomes findings (check). Writers read the Analysis and change
+// nothing in it.
+package assembly
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tuckfinger/assembly/check"
+	"tuckfinger/assembly/linkage"
+	"tuckfinger/assembly/stroke"
+	"tuckfinger/params"
+	"tuckfinger/params/finding"
+	"tuckfinger/parts"
+	"tuckfinger/parts/mesh"
+	"tuckfinger/parts/profile"
+)
+
+// Deviation is the largest distance in mm between a mesh and the solid that it
+// stands for.
+const Deviation = 0.01
+
+// Analysis is everything that is known about a design.
+type Analysis struct {
+	Design    *params.Design
+	Parts     []*parts.Part
+	Prints    []Print // of Parts, in the same order
+	Items     []parts.Item
+	Mechanism *linkage.Mechanism
+	Stroke    *stroke.Result
+	Findings  []finding.Finding
+}
+
+// Print is a part as it goes to the printer.
+type Print struct {
+	Part *parts.Part
+	Mesh *mesh.Mesh
+	// Deviation is what the mesher states, mm.
+	Deviation float64
+	Volume    float64 // mm³, of the modelled solid
+	Mass      float64 // g, printed solid
+	MinWall   float64 // mm, as modelled
+}
+
+// Size is the overall size of the tucked finger in mm, x, y and z of the spine's
+// frame, from the boxes of all parts.
+func (a *Analysis) Size() r3.Vec {
+	lo := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}
+	hi := r3.Scale(-1, lo)
+	for _, p := range a.Parts {
+		pose := a.Mechanism.Pose(a.Mechanism.Start, a.Mechanism.BodyIndex(p.Name))
+		box := p.Solid.Move(profile.Rigid(pose.Theta, r2.Vec{X: pose.X, Y: pose.Y}), 0).Box()
+		if p.Body.Plane == "xz" { // drawn (x, y, z) is finger (x, z, -y) turned up
+			box.Min.Y, box.Max.Y, box.Min.Z, box.Max.Z = box.Min.Z, box.Max.Z, -box.Max.Y, -box.Min.Y
+		}
+		lo = r3.Vec{X: math.Min(lo.X, box.Min.X), Y: math.Min(lo.Y, box.Min.Y), Z: math.Min(lo.Z, box.Min.Z)}
+		hi = r3.Vec{X: math.Max(hi.X, box.Max.X), Y: math.Max(hi.Y, box.Max.Y), Z: math.Max(hi.Z, box.Max.Z)}
+	}
+	return r3.Sub(hi, lo)
+}
+
+// Failed reports whether a check fails.
+func (a *Analysis) Failed() bool { return finding.Worst(a.Findings) == finding.Fail }
+
+// Analyse computes everything. Errors are about the input (params.Errors) or
+// say where a computation did not converge; a design that is merely bad has
+// findings that fail. step is told what is being done and may be nil.
+func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
+	if step == nil {
+		step = func(string) {}
+	}
+	a := &Analysis{Design: d}
+	var err error
+	step("building parts")
+	if a.Parts, err = parts.Build(d); err != nil {
+		return nil, err
+	}
+	if a.Items, err = parts.Hardware(d, a.Parts); err != nil {
+		return nil, err
+	}
+	step("closing the mechanism")
+	if a.Mechanism, err = linkage.New(d); err != nil {
+		return nil, atPlace(d, err)
+	}
+	step("computing the stroke")
+	if a.Stroke, err = stroke.Run(a.Mechanism, stroke.Options{}); err != nil {
+		return nil, fmt.Errorf("stroke: %w", err)
+	}
+	step("meshing parts")
+	if a.Prints, err = printAll(a.Parts); err != nil {
+		return nil, err
+	}
+	step("checking")
+	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism}
+	a.Stroke.Each(func(s float64, poses []linkage.Pose) {
+		in.S = append(in.S, s)
+		in.Cycle = append(in.Cycle, append([]linkage.Pose(nil), poses...))
+	})
+	if a.Findings, err = check.Do(in); err != nil {
+		return nil, err
+	}
+	more, err := a.Stroke.Findings(in.Change)
+	if err != nil {
+		return nil, err
+	}
+	a.Findings = append(a.Findings, more...)
+	finding.Sort(a.Findings)
+	return a, nil
+}
+
+// atPlace gives an error about the mechanism its place in the file.
+func atPlace(d *params.Design, err error) error {
+	var in *linkage.InputError
+	if errors.As(err, &in) {
+		return params.Errors{d.ErrorAt(in.Path, in.Problem)}
+	}
+	return fmt.Errorf("mechanism: %w", err)
+}
+
+// printAll meshes the parts, several at a time.
+func printAll(all []*parts.Part) ([]Print, error) {
+	prints := make([]Print, len(all))
+	errs := make([]error, len(all))
+	limit := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var wg sync.WaitGroup
+	for i, p := range all {
+		wg.Go(func() {
+			limit <- struct{}{}
+			defer func() { <-limit }()
+			prints[i], errs[i] = printOne(p)
+		})
+	}
+	wg.Wait()
+	return prints, errors.Join(errs...)
+}
+
+func printOne(p *parts.Part) (Print, error) {
+	m, report, err := p.Printed.Mesh(Deviation)
+	if err != nil {
+		return Print{}, fmt.Errorf("part %s can't be meshed: %w", p.Name, err)
+	}
+	if err := m.Validate(); err != nil {
+		return Print{}, fmt.Errorf("part %s: %w", p.Name, err)
+	}
+	pr := Print{Part: p, Mesh: m, Deviation: report.Deviation, Volume: m.Volume()}
+	pr.Mass = p.Material.Mass(pr.Volume)
+	w, err := check.ThinnestWall(p)
+	pr.MinWall = w.Thickness
+	return pr, err
+}
