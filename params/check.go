@@ -61,15 +61,8 @@ func (c *checker) name() {
 	if !c.given("name") {
 		return
 	}
-	for i, r := range c.design.Name {
-		small := r >= 'a' && r <= 'z'
-		if !(small || i > 0 && (isDigit(r) || r == '-')) {
-			c.errorf("name", "%q cannot be part of file names; use small letters, digits and hyphens, starting with a letter", c.design.Name)
-			return
-		}
-	}
-	if len(c.design.Name) > 60 {
-		c.errorf("name", "is too long for file names; at most 60 characters are allowed")
+	if err := CheckName(c.design.Name); err != nil {
+		c.errorf("name", "%v", err)
 	}
 }
 

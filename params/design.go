@@ -469,11 +469,13 @@ type Object struct {
 // Place is the opening in which the finger works, in the finger frame at
 // working depth: wall on the -x side, object on the +x side, floor below.
 type Place struct {
-	Gap     float64 `tf:"gap,req" unit:"mm" above:"0" eg:"16" doc:"Free width between wall and object along x."`
-	Depth   float64 `tf:"depth,req" unit:"mm" above:"0" eg:"80" doc:"How deep the gap is along y."`
-	Wall    float64 `tf:"wall,req" unit:"mm" eg:"-8" doc:"x of the wall, in the spine frame."`
-	Under   float64 `tf:"under" unit:"mm" min:"0" def:"0" doc:"Free height between floor and object."`
-	Floor   float64 `tf:"floor,req" unit:"mm" eg:"-45" doc:"y of the floor, in the spine frame at working depth."`
+	Gap   float64 `tf:"gap,req" unit:"mm" above:"0" eg:"16" doc:"Free width between wall and object along x."`
+	Depth float64 `tf:"depth,req" unit:"mm" above:"0" eg:"80" doc:"How deep the gap is along y."`
+	Wall  float64 `tf:"wall,req" unit:"mm" eg:"-8" doc:"x of the wall, in the spine frame."`
+	Under float64 `tf:"under" unit:"mm" min:"0" def:"0" doc:"Free height between floor and object."`
+	Floor float64 `tf:"floor,req" unit:"mm" eg:"-45" doc:"y of the floor, in the spine frame at working depth."`
+	// Switch says where the finger folds out.
+	Switch  string  `tf:"switch" enum:"beside|facing" def:"facing" doc:"facing: the finger folds out in front of the object; beside: it folds out in free space next to the object and is then moved along z onto it."`
 	Ceiling float64 `tf:"above" unit:"mm" min:"0" def:"1000" doc:"Free height above the object."`
 }
 
