@@ -286,3 +286,6 @@ func (m *Mechanism) JointPoint(q []float64, joint int) r2.Vec {
 	}
 	return m.Pose(q, j.B).Apply(p)
 }
+
+// Direction is a slide's unit direction of travel in the frame of A.
+func (j *Joint) Direction() r2.Vec { return r2.Vec{X: j.cosAxis, Y: j.sinAxis} }

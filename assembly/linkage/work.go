@@ -199,14 +199,9 @@ func (w *Work) Factor(fresh bool) float64 {
 	return ratio
 }
 
-// Keep factors the Jacobian of the last Eval with the present independent
-// columns, however small their pivots have become.
-func (w *Work) Keep() float64 {
-	w.keep = true
-	ratio, _ := w.eliminate(false)
-	w.keep = false
-	return ratio
-}
+// Hold makes Factor keep its independent columns, however small the pivots
+// become, until Hold(false).
+func (w *Work) Hold(on bool) { w.keep = on && w.ordered }
 
 func (w *Work) eliminate(search bool) (ratio float64, ok bool) {
 	n, nr, a := w.n, w.nr, w.lu

@@ -1,0 +1,100 @@
+package stroke
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// padFace is the outer surface of a pad in its body's frame.
+type padFace struct {
+	body   int
+	a, b   r2.Vec // ends of the surface, pad thickness included
+	normal r2.Vec // outward unit normal
+}
+
+func newPadFace(body int, from, to r2.Vec, thickness float64) padFace {
+	d := r2.Unit(r2.Sub(to, from))
+	// Material lies to the left, the surface looks to the right.
+	n := r2.Vec{X: d.Y, Y: -d.X}
+	off := r2.Scale(thickness, n)
+	return padFace{body: body, a: r2.Add(from, off), b: r2.Add(to, off), normal: n}
+}
+
+// touch is where two pads come nearest to each other across.
+type touch struct {
+	gap   float64
+	p, q  r2.Vec // on the upper and on the lower pad, spine frame
+	n     r2.Vec // from lower to upper, unit
+	valid bool
+}
+
+// nearest returns the smallest distance across between two pads, over the ends
+// of each that lie beside the other.
+func nearest(v *View, upper, lower *padFace) touch {
+	best := touch{gap: math.Inf(1)}
+	probe := func(on, of *padFace, flip bool) {
+		a, b := v.Local(on.body, on.a), v.Local(on.body, on.b)
+		n := v.Turn(on.body, on.normal)
+		along := r2.Sub(b, a)
+		l2 := r2.Norm2(along)
+		for k := 0; k < 2; k++ {
+			e := of.a
+			if k == 1 {
+				e = of.b
+			}
+			p := v.Local(of.body, e)
+			d := r2.Sub(p, a)
+			u := r2.Dot(d, along) / l2
+			if u < -1e-9 || u > 1+1e-9 {
+				continue
+			}
+			gap := r2.Dot(d, n)
+			if gap >= best.gap {
+				continue
+			}
+			foot := r2.Sub(p, r2.Scale(gap, n))
+			best = touch{gap: gap, p: p, q: foot, n: n, valid: true}
+			if flip {
+				best.p, best.q, best.n = foot, p, r2.Scale(-1, n)
+			}
+		}
+	}
+	probe(lower, upper, false)
+	probe(upper, lower, true)
+	return best
+}
+
+// gripElement is a compliant object (or nothing: height 0) between two pads.
+type gripElement struct {
+	name         string
+	upper, lower padFace
+	height       float64 // of the object, mm
+	stiffness    float64 // pads and object in series, N/mm
+}
+
+func (e *gripElement) Name() string { return e.name }
+func (e *gripElement) Kind() string { return "pads" }
+
+func (e *gripElement) Eval(v *View, out *Loads) {
+	t := nearest(v, &e.upper, &e.lower)
+	c := Contact{Gap: 1, Stiffness: e.stiffness}
+	if t.valid {
+		c.Gap = t.gap - e.height
+		v.Force(&c.Grad, e.upper.body, t.p, t.n)
+		v.Force(&c.Grad, e.lower.body, t.q, r2.Scale(-1, t.n))
+	}
+	out.Contact(c)
+}
+
+var gripMarks = []Mark{{Up: PadsMet, Down: PadsLeft}}
+
+func (e *gripElement) MarkNames() []Mark { return gripMarks }
+
+func (e *gripElement) Marks(v *View, dst []float64) []float64 {
+	t := nearest(v, &e.upper, &e.lower)
+	if !t.valid {
+		return append(dst, never)
+	}
+	return append(dst, e.height-t.gap)
+}

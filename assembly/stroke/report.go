@@ -1,0 +1,153 @@
+package stroke
+
+import (
+	"math"
+	"sort"
+
+	"tuckfinger/assembly/linkage"
+)
+
+// report turns the changes of a step into events, in their order within it.
+func (r *runner) report(ds float64, fell bool) {
+	s := r.s
+	from := len(r.res.Events)
+	now := r.effort()
+	pos := r.res.Samples[len(r.res.Samples)-1].S
+	end := s.position()
+	add := func(kind Kind, subject string, f float64) *Event {
+		e := Event{Kind: kind, Subject: subject, Back: r.back, Sample: len(r.res.Samples)}
+		e.S, e.Force = pos+f*(end-pos), r.force+f*(now-r.force)
+		if fell {
+			e.Force = r.force // before it fell
+		}
+		r.res.Events = append(r.res.Events, e)
+		return &r.res.Events[len(r.res.Events)-1]
+	}
+	if fell {
+		r.reportJump(add)
+	}
+	for i, v := range r.newMarks {
+		old := r.marks[i]
+		if (old > 0) == (v > 0) {
+			continue
+		}
+		f := old / (old - v)
+		if fell || f != f || math.Abs(old) == 1 && math.Abs(v) == 1 {
+			f = 1
+		}
+		k := &s.x.marks[i]
+		kind := k.Up
+		if v <= 0 {
+			kind = k.Down
+		}
+		if kind != "" {
+			add(kind, s.x.Elements[k.element].Name(), f)
+		}
+	}
+	if !fell {
+		for i := range r.moving {
+			if j := s.x.rubs[i].joint; r.newMoving[i] != r.moving[i] && j != s.mech.Drive {
+				kind := JointStops
+				if r.newMoving[i] {
+					kind = JointStarts
+				}
+				add(kind, s.mech.Joints[j].Name, 0)
+			}
+		}
+	} else {
+		copy(r.newMoving, r.moving)
+	}
+	if a, b, tied := s.tie(); tied != r.tied {
+		if r.tied = tied; tied {
+			add(Undetermined, a, 0).Other = b
+		}
+	}
+	ev := r.res.Events[from:]
+	sort.SliceStable(ev, func(i, k int) bool {
+		if r.back {
+			return ev[i].S > ev[k].S
+		}
+		return ev[i].S < ev[k].S
+	})
+}
+
+// reportJump reports the joint that a fall has moved most.
+func (r *runner) reportJump(add func(Kind, string, float64) *Event) {
+	s := r.s
+	best, size, name := jumpAngle*s.mech.Scale, 0.0, ""
+	for i := range s.x.rubs {
+		j := s.x.rubs[i].joint
+		d := s.mech.Coord(s.w.Q, linkage.JointCoord(j)) - s.mech.Coord(r.start, linkage.JointCoord(j))
+		w := math.Abs(d)
+		if s.x.rubs[i].kind == linkage.Pin {
+			w *= s.mech.Scale
+		}
+		if w > best {
+			best, size, name = w, d, s.mech.Joints[j].Name
+		}
+	}
+	if name != "" {
+		add(Jump, name, 1).Size = size
+	}
+}
+
+// tie reports whether the passive coordinates are free to move without
+// resistance, and the two joints that share the freedom.
+func (s *solver) tie() (a, b string, tied bool) {
+	l := s.loc
+	for k := 0; k < l.m; k++ {
+		cost := math.Abs(l.slope(k, k)) * tieReach
+		for i := range l.laws {
+			w := &l.laws[i]
+			if w.k == 0 && math.Abs(w.at(l.delta)) <= slipTol && w.moves {
+				cost += math.Abs(w.out[k]) + math.Abs(w.back[k])
+			}
+		}
+		if cost > tieForce {
+			continue
+		}
+		var first, second float64
+		for i := range s.x.rubs {
+			if s.x.rubs[i].kind != linkage.Pin {
+				continue
+			}
+			name := s.mech.Joints[s.x.rubs[i].joint].Name
+			switch v := math.Abs(l.laws[i].a[k]); {
+			case v > first:
+				b, second = a, first
+				a, first = name, v
+			case v > second:
+				b, second = name, v
+			}
+		}
+		return a, b, true
+	}
+	return "", "", false
+}
+
+// Run computes a full stroke: s from 0 to the travel and back to 0.
+//
+// Errors: *SettleError where no equilibrium is found, *linkage.ClosureError and
+// *linkage.DeadPointError where the links end; each with s and the joint.
+func (x *Model) Run() (*Result, error) {
+	r := newRunner(newSolver(x, true, nil, nil))
+	if err := r.begin(x.Mech.Start, 0); err != nil {
+		return r.res, err
+	}
+	if err := r.run(x.Mech.Travel); err != nil {
+		return r.res, err
+	}
+	r.res.Turn = len(r.res.Samples) - 1
+	r.turn()
+	err := r.run(0)
+	return r.res, err
+}
+
+// turn reverses the command.
+func (r *runner) turn() {
+	r.back, r.first = !r.back, true
+	r.slope = 0
+	for i := range r.moving {
+		r.moving[i] = false
+	}
+}

@@ -1,0 +1,376 @@
+package stroke
+
+import (
+	"math"
+
+	"tuckfinger/assembly/linkage"
+)
+
+// resolve is how finely events are located in s (mm), before the last step is
+// interpolated.
+const resolve = 0.005
+
+// runner steps a solver along its command: the slide coordinate, or the height
+// of the floor. What it is commanded by is all that a stroke and a passive fold
+// differ in.
+type runner struct {
+	s   *solver
+	res *Result
+	mem arena
+
+	at      float64 // command (mm)
+	back    bool
+	command func(at float64) // puts the command into the solver
+	effort  func() float64   // generalised force of the command (N)
+
+	// The last settled state.
+	q, dq      []float64 // configuration, change per mm of command
+	force      float64
+	energy     float64
+	sigma      []float64
+	rows       []Row // friction forces in use
+	x          []float64
+	marks      []float64
+	moving     []bool
+	limits     []float64
+	slope      float64 // d(force)/d(command)
+	tied       bool
+	first      bool // no motion yet in this direction
+	work       float64
+	lost, snap float64
+
+	newMarks  []float64
+	newMoving []bool
+	start     []float64          // configuration before a fall
+	stop      func(*runner) bool // ends the run after a step
+}
+
+func newRunner(s *solver) *runner {
+	n := len(s.slips)
+	r := &runner{s: s, res: &Result{Model: s.x}}
+	size := s.mech.Size()
+	r.q, r.dq, r.start = make([]float64, size), make([]float64, size), make([]float64, size)
+	r.sigma, r.x = make([]float64, n), make([]float64, n)
+	r.rows = make([]Row, n)
+	r.moving, r.newMoving = make([]bool, len(s.x.rubs)), make([]bool, len(s.x.rubs))
+	r.limits = make([]float64, len(s.limits))
+	r.command = func(at float64) { s.w.Targets[0].Value = at }
+	r.effort = s.drive
+	r.first = true
+	r.res.Samples = make([]Sample, 0, 1024)
+	return r
+}
+
+// begin settles the configuration q at the command and records it.
+func (r *runner) begin(q []float64, at float64) error {
+	s := r.s
+	s.w.Set(q)
+	r.at = at
+	r.command(at)
+	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
+		return s.closure(res)
+	}
+	s.gather()
+	s.mark()
+	out, err := s.settle(math.Inf(1))
+	if err != nil {
+		return err
+	}
+	if out != rest {
+		return r.unsettled("the start is not a state of rest")
+	}
+	r.take()
+	r.marks = s.x.readMarks(&s.v, r.marks[:0])
+	r.record()
+	return nil
+}
+
+func (r *runner) unsettled(reason string) error {
+	return &SettleError{S: r.s.position(), Joint: r.s.loosest(), Residual: norm(r.s.loc.push), Reason: reason}
+}
+
+func (x *Model) readMarks(v *View, dst []float64) []float64 {
+	for _, e := range x.Elements {
+		dst = e.Marks(v, dst)
+	}
+	return dst
+}
+
+// take makes the solver's state the last settled one.
+func (r *runner) take() {
+	s := r.s
+	copy(r.q, s.w.Q)
+	r.force, r.energy = r.effort(), s.stored()
+	for i := range s.slips {
+		r.sigma[i] = s.loc.laws[i].sigma
+		r.x[i] = s.slips[i].X
+		r.rows[i] = s.frictionRow(i)
+	}
+	copy(r.limits, s.limits)
+	s.mark()
+}
+
+// frictionRow is the friction force of a slip in use.
+func (s *solver) frictionRow(i int) Row {
+	sl, sg := &s.slips[i], s.loc.laws[i].sigma
+	switch {
+	case sg == 0:
+		return Row{}
+	case sl.Rows && sg > 0:
+		return sl.OutRow.Scaled(sg)
+	case sl.Rows:
+		return sl.BackRow.Scaled(-sg)
+	case sg > 0:
+		return sl.Grad.Scaled(-sg * sl.Out)
+	}
+	return sl.Grad.Scaled(-sg * sl.Back)
+}
+
+// restore puts the last settled state back into the solver.
+func (r *runner) restore() {
+	s := r.s
+	s.w.Set(r.q)
+	copy(s.limits, r.limits)
+	copy(s.ref, r.x)
+}
+
+func (r *runner) record() {
+	r.res.Samples = append(r.res.Samples, Sample{
+		S: r.s.position(), Back: r.back, Force: r.force,
+		Stored: r.energy, Work: r.work, Friction: r.lost, Snap: r.snap,
+		Q: r.mem.copy(r.q), Lambda: r.mem.copy(r.s.lambda), Sigma: r.mem.copy(r.sigma),
+	})
+}
+
+// run steps to the command value to.
+func (r *runner) run(to float64) error {
+	dir := 1.0
+	if to < r.at {
+		dir = -1
+	}
+	ds := resolve
+	for math.Abs(to-r.at) > 1e-9 {
+		ds = math.Min(ds, r.s.x.Options.Step)
+		step := math.Min(ds, math.Abs(to-r.at))
+		next, err := r.step(dir*step, step <= resolve*1.0001)
+		if err != nil {
+			return err
+		}
+		if next < 0 {
+			ds = math.Max(-next, resolve)
+			continue
+		}
+		ds = next
+		if r.stop != nil && r.stop(r) {
+			return nil
+		}
+	}
+	return nil
+}
+
+// step tries one step. It returns the next step to take, negative if this one
+// was refused and shall be tried smaller.
+func (r *runner) step(ds float64, last bool) (float64, error) {
+	s := r.s
+	size := math.Abs(ds)
+	r.restore()
+	if !r.first {
+		for i := range s.w.Q {
+			s.w.Q[i] += ds * r.dq[i]
+		}
+	}
+	r.command(r.at + ds)
+	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
+		if !last {
+			return -size / 4, nil
+		}
+		r.restore()
+		s.w.Eval()
+		return 0, s.closure(res)
+	}
+	out, err := s.settle(reachPerMM*size + reachMin)
+	if (err != nil || out != rest) && !last {
+		return -size / 4, nil
+	}
+	var loss, work, gap float64
+	if err == nil && out == rest {
+		loss = r.friction()
+		work = r.input(ds)
+		gap = work - (s.stored() - r.energy) - loss
+		if math.Abs(gap) > gapTol*(1+math.Abs(r.force))*math.Max(size, 0.02) && !last {
+			return -size / 3, nil
+		}
+	}
+	fell := err != nil || out != rest || gap > jumpTol
+	if fell {
+		if err := r.fall(ds); err != nil {
+			return 0, err
+		}
+	}
+	// Events decide whether the step was too long.
+	r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
+	frac := r.crossing(size)
+	if frac < 1 && !last {
+		return -math.Max(frac*size, resolve), nil
+	}
+	if !fell {
+		r.lost += loss
+		r.work += work
+		r.res.Imbalance += math.Abs(gap)
+	}
+	for i := range r.dq {
+		if r.dq[i] = (s.w.Q[i] - r.q[i]) / ds; fell {
+			r.dq[i] = 0
+		}
+	}
+	before := r.force
+	prior := r.slope
+	r.report(ds, fell)
+	r.take()
+	r.at += ds
+	r.first = fell
+	copy(r.moving, r.newMoving)
+	r.marks = append(r.marks[:0], r.newMarks...)
+	r.record()
+	r.slope = (r.force - before) / ds
+	if fell || frac < 1 {
+		r.slope = 0
+		return resolve, nil
+	}
+	// The bend of the force curve sets the next step.
+	bend := math.Abs(r.slope-prior) * size
+	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
+	return size * math.Min(2, math.Max(0.4, grow)), nil
+}
+
+const (
+	reachPerMM = 12.0  // passive travel allowed per mm of command
+	reachMin   = 0.02  // and in any case (mm)
+	gapTol     = 2e-3  // N·mm per N and mm: energy error of a step
+	jumpTol    = 5e-3  // N·mm: energy lost in a smallest step that makes it a jump
+	bendTol    = 0.02  // share of the force by which its curve may leave a line
+	fallStep   = 0.05  // mm of passive travel per step of a fall
+	startRate  = 1e-3  // mm of a joint per mm of command that counts as starting
+	restTol    = 1e-9  // mm or rad: slides below are at rest
+	tieForce   = 0.01  // N: resistances below are a tie
+	tieReach   = 0.5   // mm over which they must stay below
+	jumpAngle  = 0.005 // rad or share of the mechanism's size worth reporting
+)
+
+// friction is the work lost in sliding since the last settled state: the mean
+// force of a slide that goes on, the new one of a slide that has turned.
+func (r *runner) friction() float64 {
+	s := r.s
+	for i := range s.dq {
+		s.dq[i] = s.w.Q[i] - r.q[i]
+	}
+	loss := 0.0
+	for i := range s.slips {
+		if s.slips[i].X == r.x[i] {
+			continue
+		}
+		row := s.frictionRow(i)
+		w := -row.Dot(s.dq)
+		if r.sigma[i]*s.loc.laws[i].sigma > 0 {
+			w = (w - r.rows[i].Dot(s.dq)) / 2
+		}
+		loss += w
+	}
+	return loss
+}
+
+// input is the work of the command over a step.
+func (r *runner) input(ds float64) float64 {
+	f := r.effort()
+	for i := range r.sigma {
+		if r.sigma[i]*r.s.loc.laws[i].sigma < -0.5 || r.first {
+			return f * ds
+		}
+	}
+	return (f + r.force) / 2 * ds
+}
+
+// crossing compares marks and motions with the last settled state and returns
+// the share of the step at which the first change is expected; 1 without any.
+func (r *runner) crossing(size float64) float64 {
+	s := r.s
+	frac := 1.0
+	for i, v := range r.newMarks {
+		old := r.marks[i]
+		if (old > 0) == (v > 0) {
+			continue
+		}
+		f := old / (old - v)
+		if f > 1-1e-6 || math.Abs(old) == 1 && math.Abs(v) == 1 {
+			f = 0.5
+		}
+		frac = math.Min(frac, f)
+	}
+	for i := range s.x.rubs {
+		unit := 1.0
+		if s.x.rubs[i].kind == linkage.Pin {
+			unit = s.mech.Scale
+		}
+		slid := math.Abs(s.slips[i].X - r.x[i])
+		// A joint that only turns back has not stopped: rest is exact.
+		if r.newMoving[i] = slid > restTol; !r.moving[i] {
+			r.newMoving[i] = slid*unit/size > startRate
+		}
+		if r.newMoving[i] != r.moving[i] {
+			frac = math.Min(frac, 0.3)
+		}
+	}
+	return frac
+}
+
+// fall follows the mechanism from the last settled state at the new command,
+// downhill in small steps, until it rests.
+func (r *runner) fall(ds float64) error {
+	s := r.s
+	r.restore()
+	copy(r.start, r.q)
+	r.command(r.at + ds)
+	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
+		return s.closure(res)
+	}
+	r.work += r.force * ds
+	var push, pushed, gone float64
+	for k := 0; k < 20000; k++ {
+		if err := s.linearise(); err != nil {
+			return err
+		}
+		change := s.balance(fallStep, 6)
+		d := norm(s.loc.delta)
+		push = 0
+		if d > 0 {
+			push = -dot(s.loc.push, s.loc.delta) / d
+		}
+		// What the unbalanced force did over the step before turns into motion
+		// and then into heat.
+		r.snap += gone * (pushed + push) / 2
+		if d < settleTol && change < 1e-3 {
+			return nil
+		}
+		pushed, gone = push, d
+		if err := s.move(); err != nil {
+			return err
+		}
+		s.gather()
+		r.lost += r.friction()
+		r.carry()
+	}
+	return r.unsettled("the fall does not end")
+}
+
+// carry makes the configuration of the solver the reference of the next small
+// step of a fall.
+func (r *runner) carry() {
+	s := r.s
+	copy(r.q, s.w.Q)
+	for i := range s.slips {
+		r.sigma[i] = s.loc.laws[i].sigma
+		r.x[i] = s.slips[i].X
+		r.rows[i] = s.frictionRow(i)
+	}
+	s.mark()
+}

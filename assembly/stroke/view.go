@@ -1,0 +1,137 @@
+package stroke
+
+import (
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/assembly/linkage"
+)
+
+// Row is a sparse row over a configuration: derivatives of a coordinate, or a
+// generalised force. It touches two bodies at most.
+type Row struct {
+	n int
+	i [6]int32
+	v [6]float64
+}
+
+// Add adds a body's three entries: per mm of x and y, per rad of θ. Entries of
+// the grounded body are left out by View.
+func (r *Row) add(body int, dx, dy, dt float64) {
+	k := r.n
+	for j := 0; j < 3; j++ {
+		r.i[k+j] = int32(3*body + j)
+	}
+	r.v[k], r.v[k+1], r.v[k+2] = dx, dy, dt
+	r.n += 3
+}
+
+// Dot is the row times a configuration change.
+func (r *Row) Dot(q []float64) float64 {
+	s := 0.0
+	for k := 0; k < r.n; k++ {
+		s += r.v[k] * q[r.i[k]]
+	}
+	return s
+}
+
+// AddTo adds w times the row to a dense vector.
+func (r *Row) AddTo(q []float64, w float64) {
+	for k := 0; k < r.n; k++ {
+		q[r.i[k]] += w * r.v[k]
+	}
+}
+
+// Scaled returns the row times w.
+func (r Row) Scaled(w float64) Row {
+	for k := 0; k < r.n; k++ {
+		r.v[k] *= w
+	}
+	return r
+}
+
+// View is one closed configuration as elements see it.
+type View struct {
+	M *linkage.Mechanism
+	Q []float64 // configuration (mm, rad)
+	// Floor is the height of the floor in the spine frame (mm); it is used by
+	// the passive fold only.
+	Floor float64
+
+	sin, cos []float64
+	ground   int
+}
+
+// Local carries a point of a body's frame into the spine's.
+func (v *View) Local(body int, p r2.Vec) r2.Vec {
+	s, c := v.sin[body], v.cos[body]
+	return r2.Vec{X: v.Q[3*body] + c*p.X - s*p.Y, Y: v.Q[3*body+1] + s*p.X + c*p.Y}
+}
+
+// Turn carries a direction of a body's frame into the spine's.
+func (v *View) Turn(body int, p r2.Vec) r2.Vec {
+	s, c := v.sin[body], v.cos[body]
+	return r2.Vec{X: c*p.X - s*p.Y, Y: s*p.X + c*p.Y}
+}
+
+// Into carries a point of the spine's frame into a body's.
+func (v *View) Into(body int, p r2.Vec) r2.Vec {
+	s, c := v.sin[body], v.cos[body]
+	dx, dy := p.X-v.Q[3*body], p.Y-v.Q[3*body+1]
+	return r2.Vec{X: c*dx + s*dy, Y: -s*dx + c*dy}
+}
+
+// Force adds to row the generalised force of a force f (N) on a body at a point;
+// both in the spine frame.
+func (v *View) Force(row *Row, body int, at, f r2.Vec) {
+	if body == v.ground {
+		return
+	}
+	row.add(body, f.X, f.Y, (at.X-v.Q[3*body])*f.Y-(at.Y-v.Q[3*body+1])*f.X)
+}
+
+// Couple adds a couple (N·mm) on a body.
+func (v *View) Couple(row *Row, body int, c float64) {
+	if body != v.ground {
+		row.add(body, 0, 0, c)
+	}
+}
+
+// Between returns the generalised force of f on body b at a point, with the
+// opposite force on body a at the same point.
+func (v *View) Between(a, b int, at, f r2.Vec) Row {
+	var r Row
+	v.Force(&r, a, at, r2.Vec{X: -f.X, Y: -f.Y})
+	v.Force(&r, b, at, f)
+	return r
+}
+
+// Joint returns a joint's coordinate (rad for a pin, mm for a slide or slot)
+// and its derivatives.
+func (v *View) Joint(joint int) (float64, Row) {
+	var r Row
+	j := &v.M.Joints[joint]
+	switch j.Kind {
+	case linkage.Pin:
+		v.Couple(&r, j.A, -1)
+		v.Couple(&r, j.B, 1)
+		return v.Q[3*j.B+2] - v.Q[3*j.A+2], r
+	case linkage.Slide:
+		u := v.Turn(j.A, j.Direction())
+		d := r2.Vec{X: v.Q[3*j.B] - v.Q[3*j.A], Y: v.Q[3*j.B+1] - v.Q[3*j.A+1]}
+		o := r2.Vec{X: v.Q[3*j.B], Y: v.Q[3*j.B+1]}
+		return r2.Dot(u, d) - r2.Dot(j.Direction(), j.PA) - j.Offset, v.Between(j.A, j.B, o, u)
+	case linkage.Slot:
+		f, at := v.Foot(joint)
+		t := v.Turn(j.A, r2.Scale(f.Stretch, f.Tangent))
+		return f.Coord, v.Between(j.A, j.B, at, t)
+	}
+	return 0, r
+}
+
+// Foot returns the place of a slot's pin on its path (path frame) and the pin
+// centre in the spine frame.
+func (v *View) Foot(joint int) (linkage.Foot, r2.Vec) {
+	j := &v.M.Joints[joint]
+	at := v.Local(j.B, j.PB)
+	return j.Path.Project(v.Into(j.A, at)), at
+}
