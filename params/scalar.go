@@ -52,6 +52,10 @@ func (d *decoder) number(n *yaml.Node, k *Key, path string) (float64, bool) {
 	return x, true
 }
 
+// largest is the largest number that is accepted, so that no later square or
+// product of a few numbers can overflow.
+const largest = 1e9
+
 // arithmetic evaluates the text of a number. The result is in unit u, and used
 // are the dimensions it depends on.
 func (d *decoder) arithmetic(n *yaml.Node, k *Key, u, path string) (q qty, used []string, ok bool) {
@@ -102,6 +106,10 @@ func (d *decoder) arithmetic(n *yaml.Node, k *Key, u, path string) (q qty, used 
 	}
 	if !ok {
 		d.out.poison(path) // a faulty dimension, reported there
+		return q, nil, false
+	}
+	if math.Abs(q.v) > largest {
+		d.out.errorf(pos, path, "is %s%s; no number in a finger file may be larger than %s", exactNum(q.v), unitSuffix(u), exactNum(largest))
 		return q, nil, false
 	}
 	q.u, q.free = unitOf(u), false

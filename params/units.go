@@ -169,5 +169,5 @@ func sinCosDeg(a float64) (sin, cos float64) {
 	case 270, -90:
 		return -1, 0
 	}
-	return math.Sincos(a * math.Pi / 180)
+	return math.Sincos(math.Mod(a, 360) * math.Pi / 180)
 }
