@@ -110,3 +110,17 @@ func armLoop(a *params.Arm, drop float64) (profile.Loop, error) {
 	}
 	return NewArmFrame(a).loop(l), nil
 }
+
+// DeflectedArm draws the free part of a clip's arm, from a thickness past the
+// root to the hook, pushed aside by drop mm at the hook, in its body's frame.
+func DeflectedArm(a *params.Arm, drop float64) (profile.Region, error) {
+	loop, err := armLoop(a, drop)
+	if err != nil {
+		return nil, err
+	}
+	f := NewArmFrame(a)
+	x0, x1 := -a.Length+a.Thickness+a.RootFillet, a.Length
+	reach := 2 * (a.Height + a.Thickness + a.RootFillet + drop)
+	free := f.loop(profile.Loop{{P: r2.Vec{X: x0, Y: -reach}}, {P: r2.Vec{X: x1, Y: -reach}}, {P: r2.Vec{X: x1, Y: reach}}, {P: r2.Vec{X: x0, Y: reach}}})
+	return profile.Intersect(profile.Region{loop}, profile.Region{free})
+}

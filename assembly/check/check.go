@@ -29,6 +29,7 @@ type Input struct {
 	// order of Mechanism.Bodies; S is the slide coordinate of each, mm.
 	Cycle [][]linkage.Pose
 	S     []float64
+	Turn  int // index of the first pose on the way back
 
 	printer tables.Printer
 }

@@ -164,4 +164,3 @@ func pieces(l *solid.Layered) (int, error) {
 	}
 	return n, nil
 }
-
