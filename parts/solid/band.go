@@ -47,18 +47,72 @@ func (m *mesher) band(base, top *contour, dist *outline, c, tol float64) (*band,
 			}
 		}
 	}
-	return b, b.fit(dist, c, tol)
+	if err := b.fit(dist, c, tol); err != nil {
+		return nil, err
+	}
+	return b, b.lift(dist, c, tol)
 }
 
 // in reports whether a triangle is part of the band.
 func (t *tri) inBand() bool { return t.wind[0] > 0 && t.wind[1] <= 0 }
 
-// fit adds points on ridges. A height may be wrong by 1.35 tol, which is 0.95 tol
+// lift does away with slivers, and with triangles whose three corners are on the
+// outline at the chamfer's foot: if one is so small that its height is right, it
+// would still lie flat in the face there.
+func (b *band) lift(dist *outline, c, tol float64) error {
+	const sliver = 2e-4
+	high := func(p, q, r int32) float64 { return height(b.at[p], b.at[q], b.at[r]) }
+	foot := func(p, q, r int32) bool { return b.side[p] == 1 && b.side[q] == 1 && b.side[r] == 1 }
+	for i := 0; i < len(b.tri); i++ {
+		t := b.tri[i]
+		if !t.inBand() {
+			continue
+		}
+		flat, was := foot(t.v[0], t.v[1], t.v[2]), high(t.v[0], t.v[1], t.v[2])
+		if !flat && was > sliver {
+			continue
+		}
+		done := false
+		for k := range 3 {
+			e := [2]int32{t.v[succ[k]], t.v[pred[k]]}
+			done = done || b.turn(e, func(p, q int32) bool {
+				return !foot(p, q, e[0]) && !foot(p, q, e[1]) && b.wrong(p, q, dist, c) <= 1.15*tol &&
+					min(high(p, q, e[0]), high(p, q, e[1])) > min(was, sliver)
+			})
+		}
+		if !done && flat {
+			m := r2.Scale(1./3, r2.Add(b.at[t.v[0]], r2.Add(b.at[t.v[1]], b.at[t.v[2]])))
+			q, h := dist.ridge(m, c)
+			ok, err := b.tryAdd(q, h, sliver)
+			if err == nil && !ok {
+				_, err = b.tryAdd(m, min(c, max(0, -dist.signed(m))), 0)
+			}
+			if err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// wrong returns by how much the middle of an edge is off the chamfer.
+func (b *band) wrong(i, j int32, dist *outline, c float64) float64 {
+	m := r2.Scale(0.5, r2.Add(b.at[i], b.at[j]))
+	return math.Abs((b.rise[i]+b.rise[j])/2 - min(c, -dist.signed(m)))
+}
+
+// height returns the smallest height of a triangle.
+func height(a, b, c r2.Vec) float64 {
+	u, v, w := r2.Sub(b, a), r2.Sub(c, a), r2.Sub(c, b)
+	return math.Abs(r2.Cross(u, v)) / math.Sqrt(max(r2.Norm2(u), r2.Norm2(v), r2.Norm2(w)))
+}
+
+// fit adds points on ridges. A height may be wrong by 1.15 tol, which is 0.81 tol
 // across the 45° surface; the rest is left for what lies between samples.
 func (b *band) fit(dist *outline, c, tol float64) error {
 	type spot struct {
 		p r2.Vec
-		e float64
+		e [2]int32 // the edge it is on, or -1
 	}
 	checked := map[[3]int32]bool{}
 	var todo []spot
@@ -72,30 +126,30 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 			if !t.inBand() || checked[t.v] {
 				continue
 			}
-			p, e := b.error(int32(i), round == 0, dist, c)
-			if e > 1.35*tol {
-				todo = append(todo, spot{p, e})
+			p, on, e := b.error(int32(i), round > 0, dist, c)
+			if e > 1.15*tol {
+				todo = append(todo, spot{p, on})
 			} else if round > 0 {
 				checked[t.v] = true
 			}
 			worst = max(worst, e)
 		}
 		added := 0
-		if round == 0 && len(todo) > 0 {
+		if round == 0 && worst > 1.02*tol {
 			added = -1 // look at the edges from both sides
 		} else if round < rounds-1 {
 			for _, s := range todo {
 				q, h := dist.ridge(s.p, c)
 				ok, err := b.tryAdd(q, h, apart)
 				if err == nil && !ok {
-					if d, _ := dist.distance(s.p); d < 0 {
+					if d := dist.signed(s.p); d < 0 {
 						ok, err = b.tryAdd(s.p, min(c, -d), apart)
 					}
 				}
 				if err != nil {
 					return err
 				}
-				if ok {
+				if ok || b.turn(s.e, func(p, q int32) bool { return b.wrong(p, q, dist, c) < b.wrong(s.e[0], s.e[1], dist, c) }) {
 					added++
 				}
 			}
@@ -108,28 +162,79 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 	return nil
 }
 
-// error returns where in triangle i its height is most wrong, of its middle and
-// the middles of its free edges, and by how much. With once set, an edge is
-// looked at for one of its two triangles only.
-func (b *band) error(i int32, once bool, dist *outline, c float64) (at r2.Vec, worst float64) {
+// error returns where in triangle i its height is most wrong and by how much, and
+// the free edge (on) which that place is on. It looks at the middles of the
+// triangle and of its free edges, with fine set at a lattice of 25 points.
+func (b *band) error(i int32, fine bool, dist *outline, c float64) (at r2.Vec, on [2]int32, worst float64) {
 	t := &b.tri[i]
-	hint := int32(0)
-	check := func(p r2.Vec, h float64) {
-		if e := math.Abs(h - min(c, dist.away(p, &hint))); e > worst {
-			at, worst = p, e
-		}
-	}
 	p0, p1, p2 := b.at[t.v[0]], b.at[t.v[1]], b.at[t.v[2]]
 	h0, h1, h2 := b.rise[t.v[0]], b.rise[t.v[1]], b.rise[t.v[2]]
-	check(r2.Vec{X: (p0.X + p1.X + p2.X) / 3, Y: (p0.Y + p1.Y + p2.Y) / 3}, (h0+h1+h2)/3)
-	for k := range 3 {
-		if !t.fixed[k] && (!once || t.n[k] > i) {
-			u, v := t.v[succ[k]], t.v[pred[k]]
-			p, q := b.at[u], b.at[v]
-			check(r2.Vec{X: (p.X + q.X) / 2, Y: (p.Y + q.Y) / 2}, (b.rise[u]+b.rise[v])/2)
+	check := func(f, g, h float64, edge int) {
+		p := r2.Vec{X: f*p0.X + g*p1.X + h*p2.X, Y: f*p0.Y + g*p1.Y + h*p2.Y}
+		if e := math.Abs(f*h0 + g*h1 + h*h2 - min(c, -dist.signed(p))); e > worst {
+			at, on, worst = p, [2]int32{-1, -1}, e
+			if edge >= 0 {
+				on = [2]int32{t.v[succ[edge]], t.v[pred[edge]]}
+			}
 		}
 	}
-	return at, worst
+	if !fine {
+		check(1./3, 1./3, 1./3, -1)
+		for k := range 3 {
+			if !t.fixed[k] && t.n[k] > i { // the triangle beyond need not look again
+				w := [3]float64{0.5, 0.5, 0.5}
+				w[k] = 0
+				check(w[0], w[1], w[2], k)
+			}
+		}
+		return at, on, worst
+	}
+	const n = 6
+	for f := range n {
+		for g := range n + 1 - f {
+			h := n - f - g
+			edge := -1
+			switch {
+			case g == n || h == n:
+				continue
+			case f == 0:
+				edge = 0
+			case g == 0:
+				edge = 1
+			case h == 0:
+				edge = 2
+			}
+			if edge < 0 || !t.fixed[edge] {
+				check(float64(f)/n, float64(g)/n, float64(h)/n, edge)
+			}
+		}
+	}
+	return at, on, worst
+}
+
+// turn replaces an edge by the other one over its two triangles, if those form
+// a convex figure and better says so of the new edge's ends, and keeps it.
+func (b *band) turn(e [2]int32, better func(p, q int32) bool) bool {
+	if e[0] < 0 {
+		return false
+	}
+	t, k := b.edge(e[0], e[1])
+	if k < 0 || b.tri[t].fixed[k] {
+		return false
+	}
+	tr := &b.tri[t]
+	u := tr.n[k]
+	w := &b.tri[u]
+	p, q := tr.v[k], w.v[w.beyond(t)]
+	if orient(b.at[p], b.at[e[0]], b.at[q]) <= 0 || orient(b.at[q], b.at[e[1]], b.at[p]) <= 0 || !better(p, q) {
+		return false
+	}
+	b.flip(t, k)
+	if t, k = b.edge(p, q); k >= 0 {
+		o := &b.tri[b.tri[t].n[k]]
+		b.tri[t].fixed[k], o.fixed[o.beyond(t)] = true, true
+	}
+	return true
 }
 
 // tryAdd puts a point into the band unless it lies outside or so near to a

@@ -192,12 +192,6 @@ func cutAway(u, z, c float64) float64 {
 	return math.Hypot(u+t, z+c-t)
 }
 
-// signed returns the signed distance in mm.
-func (o *outline) signed(p r2.Vec) float64 {
-	d, _ := o.distance(p)
-	return d
-}
-
 // Plane is the signed distance in the plane of a region as an sdfx field, exact
 // to rounding, so that sdfx's extrusions and revolutions can use it.
 type Plane struct {

@@ -35,6 +35,7 @@ type contour struct {
 // point serves all heights; one vertex is made per point and height.
 type mesher struct {
 	fine   float64
+	inner  bool // all points of chords lie on the arcs
 	at     []r2.Vec
 	near   map[[2]int64][]int32
 	arcs   map[[2]int32][]arcRun
@@ -90,10 +91,11 @@ func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 	if err != nil {
 		return nil, Report{}, err
 	}
-	// Chords of neighbouring outlines may cross where the arcs do not.
+	// Chords of neighbouring outlines may cross where the arcs do not, less so
+	// when their ends lie on the arcs.
 	const halvings = 8
-	for range halvings {
-		m := &mesher{fine: fine}
+	for try := range halvings {
+		m := &mesher{fine: fine, inner: try > 0}
 		rep, e := m.build(l, regions, deviation)
 		if e == nil {
 			return m.out, rep, nil
@@ -102,7 +104,7 @@ func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 		if !errors.As(e, &x) {
 			return nil, Report{}, e
 		}
-		err = fmt.Errorf("solid: outlines cross near (%.4g, %.4g) even when flattened to %.2g mm", m.at[x.a].X, m.at[x.a].Y, fine)
+		err = fmt.Errorf("solid: outlines cross near (%.4g, %.4g) however finely they are divided (%.2g mm); they touch or lie too close", m.at[x.a].X, m.at[x.a].Y, fine)
 		fine /= 2
 	}
 	return nil, Report{}, err
@@ -396,7 +398,7 @@ func (m *mesher) arc(loop []int32, a, b int32, e profile.Edge, convex, concave f
 // deviation and areas come out nearly right. The two chords that start on the
 // arc itself turn √¾ as far for the same reason.
 func (m *mesher) chords(e profile.Edge, convex, concave float64) []int32 {
-	const outer = 0.8660254037844386
+	fine := 0.998 * m.fine // the angles are good to second order
 	centre, r, start, sweep := e.Arc()
 	wide := r + concave
 	if sweep > 0 {
@@ -405,16 +407,23 @@ func (m *mesher) chords(e profile.Edge, convex, concave float64) []int32 {
 	turn := math.Abs(sweep)
 	// Never more than an eighth of a turn each, so that tiny holes stay holes.
 	most, one := math.Pi/8, math.Pi/8
-	if m.fine < wide {
-		most = min(most, 2*math.Atan(math.Sqrt(m.fine/wide)))
-		one = min(one, math.Acos(1-m.fine/wide))
+	if fine < wide {
+		most = min(most, 2*math.Atan(math.Sqrt(fine/wide)))
+		one = min(one, math.Acos(1-fine/wide))
 	}
 	if turn <= 2*one {
 		return nil
 	}
+	outer := math.Sqrt(0.75)
+	if m.inner {
+		most, outer = one, 1
+	}
 	n := max(2, int(math.Ceil(turn/(2*most)+2*(1-outer)-1e-6)))
 	half := turn / 2 / (float64(n) - 2*(1-outer))
-	rho := r + min(0.999*m.fine, r*half*half/3)
+	rho := r
+	if !m.inner {
+		rho += min(fine, r*half*half/3)
+	}
 	mid := make([]int32, n-1)
 	for i := range mid {
 		a := start + math.Copysign(2*half*(outer+float64(i)), sweep)
