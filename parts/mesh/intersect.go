@@ -99,7 +99,7 @@ func (m *Mesh) cross(i, j int32) (Crossing, bool) {
 	}
 	p := [3]r3.Vec{m.Vertices[s[0]], m.Vertices[s[1]], m.Vertices[s[2]]}
 	q := [3]r3.Vec{m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]}
-	var hit bits
+	var hit contact
 	var at r3.Vec
 	switch shared {
 	case 0:
@@ -128,16 +128,16 @@ func (m *Mesh) cross(i, j int32) (Crossing, bool) {
 	return Crossing{int(i), int(j), hit&crosses == 0, at}, hit != 0
 }
 
-// bits says how two things meet.
-type bits uint8
+// contact says how two things meet.
+type contact uint8
 
 const (
-	touches bits = 1 << iota
+	touches contact = 1 << iota
 	crosses
 )
 
 // crossApart tests two triangles without a common vertex.
-func crossApart(p, q *[3]r3.Vec) (bits, r3.Vec) {
+func crossApart(p, q *[3]r3.Vec) (contact, r3.Vec) {
 	var sp, sq [3]int
 	if sameSide(q, p, &sp) || sameSide(p, q, &sq) {
 		return 0, r3.Vec{}
@@ -172,7 +172,7 @@ func crossApart(p, q *[3]r3.Vec) (bits, r3.Vec) {
 
 // crossCorner tests two triangles whose corners 0 are one vertex: the side
 // opposite it in one must miss the other.
-func crossCorner(p, q *[3]r3.Vec) (bits, r3.Vec) {
+func crossCorner(p, q *[3]r3.Vec) (contact, r3.Vec) {
 	hit, at := segmentHits(p[1], p[2], q)
 	if hit == 0 {
 		hit, at = segmentHits(q[1], q[2], p)
@@ -189,7 +189,7 @@ func crossCorner(p, q *[3]r3.Vec) (bits, r3.Vec) {
 }
 
 // anySide looks for a contact of a side of one with the other.
-func anySide(p, q *[3]r3.Vec) (bits, r3.Vec) {
+func anySide(p, q *[3]r3.Vec) (contact, r3.Vec) {
 	for e := range 3 {
 		if h, at := segmentHits(p[e], p[next3[e]], q); h != 0 {
 			return touches, at
@@ -239,7 +239,7 @@ func sameSide(t, p *[3]r3.Vec, s *[3]int) bool {
 
 // segmentHits tests the closed segment a–b against the closed triangle t and
 // gives a point near the contact.
-func segmentHits(a, b r3.Vec, t *[3]r3.Vec) (bits, r3.Vec) {
+func segmentHits(a, b r3.Vec, t *[3]r3.Vec) (contact, r3.Vec) {
 	sa, sb := orient3(t[0], t[1], t[2], a), orient3(t[0], t[1], t[2], b)
 	if sa == 0 && sb == 0 {
 		return flatSegmentHits(a, b, t)
@@ -278,7 +278,7 @@ func drop(t *[3]r3.Vec) func(r3.Vec) r2.Vec {
 }
 
 // flatSegmentHits tests a segment in the plane of t.
-func flatSegmentHits(a, b r3.Vec, t *[3]r3.Vec) (bits, r3.Vec) {
+func flatSegmentHits(a, b r3.Vec, t *[3]r3.Vec) (contact, r3.Vec) {
 	to := drop(t)
 	p, q := to(a), to(b)
 	c := [3]r2.Vec{to(t[0]), to(t[1]), to(t[2])}
@@ -334,7 +334,7 @@ func flatOverlap(p, q *[3]r3.Vec) bool {
 
 // foldedFlat tests two triangles that share an edge: they meet elsewhere only
 // when both lie in one plane on the same side of the edge.
-func foldedFlat(s, t [3]int32, at []r3.Vec) (bits, r3.Vec) {
+func foldedFlat(s, t [3]int32, at []r3.Vec) (contact, r3.Vec) {
 	k := 0
 	for s[k] == t[0] || s[k] == t[1] || s[k] == t[2] {
 		k++

@@ -1,0 +1,297 @@
+package mesh
+
+import (
+	"math"
+	"math/bits"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+const (
+	// cellMargin keeps vertices off the walls of their cell, in cells, so that
+	// no two coincide and every envelope has volume. It is also the most by
+	// which a sharp feature on a wall is cut.
+	cellMargin = 1e-3
+	// flatWithin is how far the corner values of a cell may lie from an affine
+	// function, in cells, for its surface to count as smooth: an edge of 5° in
+	// the middle of a cell exceeds it.
+	flatWithin = 0.02
+	// surfaceWithin is how near to the surface a smooth cell's vertex must be
+	// found, in cells.
+	surfaceWithin = 2e-3
+)
+
+// plane is the affine function grad·(x − p), seen to fit a cell of the block.
+type plane struct{ p, grad r3.Vec }
+
+// hermite is a point where a lattice edge meets the surface, with the unit
+// normal there (zero where the field has none).
+type hermite struct{ p, n r3.Vec }
+
+var unitCorner = func() (c [8]r3.Vec) {
+	for i := range c {
+		c[i] = r3.Vec{X: float64(i & 1), Y: float64(i >> 1 & 1), Z: float64(i >> 2)}
+	}
+	return c
+}()
+
+// cellRef is a cell at work: its place in the block, mask and low corner.
+type cellRef struct {
+	i, j, k int
+	mask    uint8
+	lo      r3.Vec
+}
+
+func (s *sampler) placeAll() {
+	b := s.b
+	b.vert = make([]int32, len(b.cell))
+	b.pos = make([]r3.Vec, 0, len(b.cell))
+	n := 0
+	for k := range blockCells {
+		for j := range blockCells {
+			for row := b.row[k*blockCells+j]; row != 0; row &= row - 1 {
+				i := bits.TrailingZeros32(row)
+				c := cellRef{i, j, k, uint8(b.cell[n]), s.point(i, j, k)}
+				sh := &sheetTable[b.cell[n]/tableBit&1][c.mask]
+				b.vert[n] = int32(len(b.pos))
+				if sh.n == 1 {
+					p, ok := s.onKnownPlane(&c)
+					if !ok {
+						p, ok = s.smooth(&c)
+					}
+					if !ok {
+						p = s.sharp(&c, sh, 0)
+					}
+					b.pos = append(b.pos, p)
+				} else {
+					for t := range sh.n {
+						b.pos = append(b.pos, s.sharp(&c, sh, t))
+					}
+					b.shared = append(b.shared, int32(n))
+				}
+				if s.err != nil {
+					return
+				}
+				n++
+			}
+		}
+	}
+}
+
+// onKnownPlane tries the planes found in cells before: one must give all eight
+// corners their signs and the values known there, and one evaluation at the
+// vertex must confirm it. On flat faces this saves most evaluations.
+func (s *sampler) onKnownPlane(c *cellRef) (r3.Vec, bool) {
+next:
+	for n := len(s.planes) - 1; n >= 0; n-- {
+		pl := s.planes[n]
+		h := s.g.cell
+		g := r3.Scale(h, pl.grad)
+		slope := math.Sqrt(r3.Norm2(g))
+		f0 := r3.Dot(pl.grad, r3.Sub(c.lo, pl.p))
+		var f [8]float64
+		for v := range f {
+			u := unitCorner[v]
+			f[v] = f0 + g.X*u.X + g.Y*u.Y + g.Z*u.Z
+			if (f[v] < 0) != (c.mask>>v&1 != 0) {
+				continue next
+			}
+		}
+		for v := range f {
+			x, y, z := c.i+(v&1), c.j+(v>>1&1), c.k+v>>2
+			r := z*blockPoints + y
+			if s.have[r]>>x&1 != 0 && math.Abs(s.val[r*blockPoints+x]-f[v]) > flatWithin/2*slope {
+				continue next
+			}
+		}
+		p := r3.Add(c.lo, r3.Scale(h, crossingMean(c.mask, &f)))
+		e := s.eval(p)
+		if math.Abs(e) > 1.5*surfaceWithin*slope {
+			continue
+		}
+		if e != 0 {
+			p = s.g.clamp(c.lo, r3.Sub(p, r3.Scale(e*h*h/(slope*slope), pl.grad)))
+		}
+		s.planes = append(append(s.planes[:n], s.planes[n+1:]...), plane{p, pl.grad})
+		return p, true
+	}
+	return r3.Vec{}, false
+}
+
+// crossingMean returns the mean of the points where the edges of the unit cell
+// are crossed, by linear interpolation between its corner values.
+func crossingMean(mask uint8, f *[8]float64) r3.Vec {
+	var sum r3.Vec
+	n := 0.0
+	for _, e := range cellEdge {
+		a, b := e[0], e[1]
+		if (mask>>a^mask>>b)&1 != 0 {
+			t := f[a] / (f[a] - f[b])
+			p, q := unitCorner[a], unitCorner[b]
+			sum.X += p.X + t*(q.X-p.X)
+			sum.Y += p.Y + t*(q.Y-p.Y)
+			sum.Z += p.Z + t*(q.Z-p.Z)
+			n++
+		}
+	}
+	return r3.Scale(1/n, sum)
+}
+
+// smooth places the vertex of a cell whose corner values are nearly affine.
+func (s *sampler) smooth(c *cellRef) (r3.Vec, bool) {
+	var f [8]float64
+	mean := 0.0
+	for v := range f {
+		f[v] = s.value(c.i+(v&1), c.j+(v>>1&1), c.k+v>>2)
+		mean += f[v] / 8
+	}
+	g := r3.Vec{
+		X: (f[1] - f[0] + f[3] - f[2] + f[5] - f[4] + f[7] - f[6]) / 4,
+		Y: (f[2] - f[0] + f[3] - f[1] + f[6] - f[4] + f[7] - f[5]) / 4,
+		Z: (f[4] - f[0] + f[5] - f[1] + f[6] - f[2] + f[7] - f[3]) / 4,
+	}
+	slope := math.Sqrt(r3.Norm2(g))
+	h := s.g.cell
+	s.checkSlope(c, &f, g, slope)
+	for v := range f {
+		u := unitCorner[v]
+		if r := f[v] - mean - g.X*(u.X-0.5) - g.Y*(u.Y-0.5) - g.Z*(u.Z-0.5); !(math.Abs(r) <= flatWithin*slope) {
+			return r3.Vec{}, false
+		}
+	}
+	// An edge of the solid close to a lattice edge hardly shows in the values,
+	// but turns the normal where it crosses that lattice edge, whose ends are
+	// then both close to the surface.
+	for e, v := range cellEdge {
+		if (c.mask>>v[0]^c.mask>>v[1])&1 != 0 && math.Abs(f[v[0]]-f[v[1]]) < 8*flatWithin*slope {
+			if n := s.hermite(c, e).n; !(r3.Dot(n, g) >= 0.97*slope) {
+				return r3.Vec{}, false
+			}
+		}
+	}
+	p := r3.Add(c.lo, r3.Scale(h, crossingMean(c.mask, &f)))
+	e := s.eval(p)
+	if !(math.Abs(e) <= flatWithin*slope) {
+		return r3.Vec{}, false
+	}
+	step := r3.Scale(-h/(slope*slope), g)
+	if math.Abs(e) > surfaceWithin*slope/4 {
+		p = s.g.clamp(c.lo, r3.Add(p, r3.Scale(e, step)))
+		if e = s.eval(p); !(math.Abs(e) <= surfaceWithin*slope) {
+			return r3.Vec{}, false
+		}
+	}
+	p = s.g.clamp(c.lo, r3.Add(p, r3.Scale(e, step)))
+	if len(s.planes) == 4 {
+		copy(s.planes, s.planes[1:])
+		s.planes = s.planes[:3]
+	}
+	s.planes = append(s.planes, plane{p, r3.Scale(1/h, g)})
+	return p, true
+}
+
+// checkSlope looks for evidence against the Lipschitz bound: between corners,
+// and, where the mean slope exceeds the bound, along it.
+func (s *sampler) checkSlope(c *cellRef, f *[8]float64, g r3.Vec, slope float64) {
+	for a := range 4 {
+		if b := 7 - a; math.Abs(f[a]-f[b]) > s.g.lip*s.g.cell*math.Sqrt(3)*(1+1e-6) {
+			s.report(c, a, b, f)
+		}
+	}
+	for _, e := range cellEdge {
+		if math.Abs(f[e[0]]-f[e[1]]) > s.g.lip*s.g.cell*(1+1e-6) {
+			s.report(c, int(e[0]), int(e[1]), f)
+		}
+	}
+	if slope <= s.g.lip*s.g.cell*1.01 {
+		return
+	}
+	mid := r3.Add(c.lo, r3.Scale(s.g.cell/2, r3.Vec{X: 1, Y: 1, Z: 1}))
+	d := r3.Scale(s.g.cell/2/slope, g)
+	p, q := r3.Sub(mid, d), r3.Add(mid, d)
+	if a, b := s.eval(p), s.eval(q); s.err == nil && s.g.tooSteep(p, q, a, b) {
+		s.err = s.g.steep(p, q, a, b)
+	}
+}
+
+func (s *sampler) report(c *cellRef, a, b int, f *[8]float64) {
+	if s.err == nil {
+		at := func(v int) r3.Vec { return s.point(c.i+(v&1), c.j+(v>>1&1), c.k+v>>2) }
+		s.err = s.g.steep(at(a), at(b), f[a], f[b])
+	}
+}
+
+// clamp moves p into the cell with the given low corner, a margin off its walls.
+func (g *lattice) clamp(lo, p r3.Vec) r3.Vec {
+	m, h := cellMargin*g.cell, g.cell
+	p.X = min(max(p.X, lo.X+m), lo.X+h-m)
+	p.Y = min(max(p.Y, lo.Y+m), lo.Y+h-m)
+	p.Z = min(max(p.Z, lo.Z+m), lo.Z+h-m)
+	return p
+}
+
+// sharp places the vertex of one sheet from the points and normals where it
+// meets the cell's edges: it minimises the squared distances from the planes
+// there within the cell. Where that is not on the surface, as on a fillet
+// smaller than the cell, it is moved onto it.
+func (s *sampler) sharp(c *cellRef, sh *sheets, sheet int8) r3.Vec {
+	var at [12]hermite
+	n := 0
+	var mean, normal r3.Vec
+	for e := range sh.of {
+		if sh.of[e] == sheet {
+			at[n] = s.hermite(c, e)
+			mean = r3.Add(mean, at[n].p)
+			normal = r3.Add(normal, at[n].n)
+			n++
+		}
+	}
+	mean = r3.Scale(1/float64(n), mean)
+	m := cellMargin
+	best := s.g.clamp(c.lo, r3.Add(c.lo, r3.Scale(s.g.cell, minimise(at[:n], r3.Sub(mean, c.lo), c.lo, s.g.cell, m, 1-m))))
+	fBest := s.eval(best)
+	tol := surfaceWithin / 2 * s.g.cell * s.g.lip
+	for try := 0; try < 4 && math.Abs(fBest) > tol; try++ {
+		// First along the mean normal, which costs no evaluation.
+		g := r3.Scale(s.g.lip/math.Sqrt(r3.Norm2(normal)), normal)
+		if try > 0 {
+			g = s.gradient(best, fBest)
+		}
+		g2 := r3.Norm2(g)
+		if !(g2 > 0) {
+			continue
+		}
+		p := s.g.clamp(c.lo, r3.Sub(best, r3.Scale(fBest/g2, g)))
+		f := s.eval(p)
+		if math.Abs(f) >= math.Abs(fBest) && try > 0 {
+			break
+		}
+		if math.Abs(f) < math.Abs(fBest) {
+			best, fBest = p, f
+		}
+	}
+	return best
+}
+
+// hermite returns where edge e of a cell meets the surface and the normal there.
+func (s *sampler) hermite(c *cellRef, e int) hermite {
+	a, b := cellEdge[e][0], cellEdge[e][1]
+	x, y, z := c.i+int(a&1), c.j+int(a>>1&1), c.k+int(a>>2)
+	key := int32((z*blockPoints+y)*blockPoints+x)*3 + int32(e/4)
+	if h, ok := s.hermit[key]; ok {
+		return h
+	}
+	fa := s.value(x, y, z)
+	fb := s.value(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2))
+	pa, pb := s.point(x, y, z), s.point(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2))
+	if s.err == nil && s.g.tooSteep(pa, pb, fa, fb) {
+		s.err = s.g.steep(pa, pb, fa, fb)
+	}
+	p, f := s.root(pa, pb, fa, fb)
+	h := hermite{p: p}
+	if g := s.gradient(p, f); r3.Norm2(g) > 0 {
+		h.n = r3.Unit(g)
+	}
+	s.hermit[key] = h
+	return h
+}
