@@ -13,13 +13,13 @@ import (
 // The arrangement is what every boolean, offset and clean-up is computed from.
 //
 // All edges go into one pool, with a channel (first or second operand). They are
-// cut where they cross, where they pass within the tolerance of a vertex, and
-// where they pass within the tolerance of each other; vertices within the
+// cut where they cross, where they pass within half the tolerance of a vertex, and
+// where they pass within half the tolerance of each other; vertices within the
 // tolerance become one. Cutting moves edges by up to the tolerance, so it is
 // repeated until a pass changes nothing. Then
 //
 //   - distinct vertices are farther apart than the tolerance,
-//   - no vertex is within the tolerance of an edge that does not end there,
+//   - no vertex is within half the tolerance of an edge that does not end there,
 //   - edges meet only at common vertices, but that next to one, where they touch,
 //     they may overlap by less than the tolerance,
 //
@@ -44,7 +44,12 @@ type piece struct {
 }
 
 type arrangement struct {
-	tol    float64
+	tol float64 // between vertices
+	// near is the tolerance between a vertex and an edge, and between edges that
+	// touch: half of tol. Then a cut at a vertex always leaves shorter edges, and cutting
+	// ends. (With equal tolerances three vertices in a triangle of about tol are each
+	// near the opposite side, for ever.)
+	near   float64
 	src    []source
 	pos    []r2.Vec
 	link   []int32 // union-find over vertices
@@ -54,7 +59,7 @@ type arrangement struct {
 
 var errBadNumber = errors.New("a coordinate or bulge is not a finite number")
 
-func newArrangement(tol float64) *arrangement { return &arrangement{tol: tol} }
+func newArrangement(tol float64) *arrangement { return &arrangement{tol: tol, near: tol / 2} }
 
 func (ar *arrangement) vertex(p r2.Vec) int32 {
 	ar.pos = append(ar.pos, p)
@@ -147,13 +152,16 @@ func (ar *arrangement) split() error {
 	var cuts []cut
 	ar.mergeVertices()
 	ar.rebuild(nil)
+	most := 1000 + 4*len(ar.pieces)*len(ar.pieces)
 	for range maxPasses {
 		cuts = ar.findCuts(cuts[:0])
 		merged := ar.mergeVertices()
 		if len(cuts) == 0 && !merged {
 			return nil
 		}
-		ar.rebuild(cuts)
+		if ar.rebuild(cuts); len(ar.pieces) > most {
+			break
+		}
 	}
 	return fmt.Errorf("edges still meet after %d passes of cutting at tolerance %g mm", maxPasses, ar.tol)
 }
@@ -265,7 +273,7 @@ func (ar *arrangement) findCuts(cuts []cut) []cut {
 // endOnPiece handles vertex v near piece i.
 func (ar *arrangement) endOnPiece(v, i int32, cuts []cut) []cut {
 	p, g := &ar.pieces[i], &ar.geo[i]
-	if v == p.a || v == p.b || g.dist(ar.pos[v]) > ar.tol {
+	if v == p.a || v == p.b || g.dist(ar.pos[v]) > ar.near {
 		return cuts
 	}
 	switch at := ar.pos[v]; {
@@ -309,22 +317,50 @@ func (ar *arrangement) meetPair(i, j int32, cuts []cut) []cut {
 			t = gj.reversed()
 		}
 		// The middles, where sides are judged, must be clear of what is passed over.
-		pts, n = meetShared(&s, &t, ar.tol, 0.2*min(s.chord(), t.chord()))
+		pts, n = meetShared(&s, &t, ar.near, 0.2*min(s.chord(), t.chord()))
 	} else {
-		pts, n = meet(gi, gj, ar.tol)
+		pts, n = meet(gi, gj, ar.near)
 	}
-	tt := ar.tol * ar.tol
 	for _, x := range pts[:n] {
-		if dist2(x, gi.a) <= tt || dist2(x, gi.b) <= tt || dist2(x, gj.a) <= tt || dist2(x, gj.b) <= tt {
-			continue // endOnPiece has seen it
+		if gi.dist(x) > ar.near || gj.dist(x) > ar.near {
+			continue
 		}
-		if gi.dist(x) > ar.tol || gj.dist(x) > ar.tol {
+		ends := false
+		cuts, ends = ar.meetAtEnd(x, i, j, cuts)
+		if ends {
+			continue
+		}
+		if cuts, ends = ar.meetAtEnd(x, j, i, cuts); ends {
 			continue
 		}
 		v := ar.vertex(x)
 		cuts = append(cuts, cut{piece: i, at: v, s: gi.param(x)}, cut{piece: j, at: v, s: gj.param(x)})
 	}
 	return cuts
+}
+
+// meetAtEnd handles a meeting x of pieces i and j within the tolerance of an end
+// of i: that end becomes the meeting.
+func (ar *arrangement) meetAtEnd(x r2.Vec, i, j int32, cuts []cut) ([]cut, bool) {
+	p, q, g := &ar.pieces[i], &ar.pieces[j], &ar.geo[j]
+	tt := ar.tol * ar.tol
+	for _, v := range [2]int32{p.a, p.b} {
+		at := ar.pos[v]
+		if dist2(x, at) > tt {
+			continue
+		}
+		switch {
+		case v == q.a || v == q.b:
+		case dist2(at, g.a) <= tt:
+			ar.merge(v, q.a)
+		case dist2(at, g.b) <= tt:
+			ar.merge(v, q.b)
+		default:
+			cuts = append(cuts, cut{piece: j, at: v, s: g.param(x)})
+		}
+		return cuts, true
+	}
+	return cuts, false
 }
 
 // bundle is a set of pieces that are one edge of the arrangement.

@@ -31,7 +31,7 @@ import (
 
 // Tol is the one length, in mm, below which points are the same point.
 // Booleans and offsets snap vertices that are closer than Tol, and vertices to
-// edges that are closer than Tol; edges with the same ends that stay within Tol
+// edges that are closer than Tol/2; edges with the same ends that stay within Tol
 // are one edge; loops narrower than Tol (area below Tol times perimeter) are
 // dropped. So a boundary moves by Tol, not more, where outlines nearly touch,
 // and by rounding (about 1e-13 mm) elsewhere.

@@ -270,7 +270,10 @@ func join(hs []half) Loop {
 		}
 	}
 	if start < 0 {
-		return circleLoop(hs)
+		if l, ok := circleLoop(hs); ok {
+			return l
+		}
+		start = leftmost(hs)
 	}
 	var l Loop
 	for i := 0; i < n; {
@@ -350,28 +353,42 @@ func fuse(hs []half, i, k int) (Edge, bool) {
 	return e, math.Abs(at-total) <= 4*Tol
 }
 
-// circleLoop makes two halves of a loop whose edges are all on one circle.
-func circleLoop(hs []half) Loop {
-	var l Loop
-	for _, h := range hs {
-		l = append(l, Vertex{P: h.geo.a, Bulge: math.Tan(h.geo.sweep / 4), Tag: h.tag})
-	}
-	if len(hs) < 2 || hs[0].geo.k == 0 {
-		return l.rotateToStart()
-	}
-	// The longest edge knows the circle best.
-	best := 0
-	for i := range l {
-		if l.Edge(i).Length() > l.Edge(best).Length() {
+// circleLoop makes two halves of a loop whose edges all lie on one circle.
+func circleLoop(hs []half) (Loop, bool) {
+	best := 0 // the longest edge knows the circle best
+	for i := range hs {
+		if hs[i].geo.k == 0 {
+			return nil, false
+		}
+		if hs[i].geo.length() > hs[best].geo.length() {
 			best = i
 		}
 	}
-	c, r, _, _ := l.Edge(best).Arc()
-	b := math.Copysign(1, hs[0].geo.k)
+	g := &hs[best].geo
+	r := 1 / math.Abs(g.k)
+	c := r2.Vec{X: g.a.X - g.ta.Y/g.k, Y: g.a.Y + g.ta.X/g.k}
+	for i := range hs {
+		if math.Abs(dist(hs[i].geo.a, c)-r) > Tol || math.Abs(dist(hs[i].geo.mid(), c)-r) > Tol {
+			return nil, false
+		}
+	}
+	b := math.Copysign(1, g.k)
 	return Loop{
 		{P: r2.Vec{X: c.X - r, Y: c.Y}, Bulge: b, Tag: hs[0].tag},
 		{P: r2.Vec{X: c.X + r, Y: c.Y}, Bulge: b, Tag: hs[0].tag},
+	}, true
+}
+
+// leftmost returns the index of the half that starts leftmost, then lowest.
+func leftmost(hs []half) int {
+	best := 0
+	for i := range hs {
+		p, q := hs[i].geo.a, hs[best].geo.a
+		if p.X < q.X || p.X == q.X && p.Y < q.Y {
+			best = i
+		}
 	}
+	return best
 }
 
 // rotateToStart puts the leftmost vertex first, the lowest of those within Tol.
