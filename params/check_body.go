@@ -97,6 +97,9 @@ func (c *checker) feature(body string, f *Feature, at string) {
 		c.screws(body, f.Screws, at)
 	case f.Rack != nil:
 		c.apart(f.Rack.From, f.Rack.To, at)
+		if d := c.design.Drive.Rack; d != nil && c.given(at+".module") && c.given("drive.rack.module") && d.Module != f.Rack.Module {
+			c.errorf(at+".module", "is %s mm, but the pinion of the drive has %s mm; both must be equal to mesh", mm(f.Rack.Module), mm(d.Module))
+		}
 	case f.Bore != nil:
 		c.apart(f.Bore.From, f.Bore.To, at)
 	}

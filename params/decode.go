@@ -2,6 +2,7 @@ package params
 
 import (
 	"reflect"
+	"slices"
 	"strings"
 
 	"gopkg.in/yaml.v3"
@@ -98,7 +99,7 @@ func (d *decoder) value(n *yaml.Node, pos Pos, k *Key, v reflect.Value, path str
 		if n.Value != "" {
 			what = "\"" + n.Value + "\" means no value"
 		}
-		if k.Required {
+		if k.Required || strings.HasSuffix(path, "]") {
 			or = ""
 		}
 		d.out.errorf(pos, path, "%s; write %s%s", what, k.want(), or)
@@ -205,15 +206,25 @@ func (d *decoder) section(n *yaml.Node, k *Key, v reflect.Value, path string) bo
 			continue
 		}
 		seen[name] = key.Line
-		if msg := d.badName(name, path); msg != "" {
+		msg := ""
+		switch {
+		case k.Names == nil:
+			msg = d.badName(name, path)
+		case !slices.Contains(k.Names, name):
+			msg = notThere(name, oneOf(k.Name), k.Names, "there are ")
+		}
+		if msg != "" {
 			d.out.errorf(d.src.at(key), path, "%s", msg)
 			ok = false
 			continue
 		}
 		e := reflect.New(values.Type().Elem()).Elem()
 		sub := join(path, name)
-		if path == "dimensions" {
+		switch path {
+		case "dimensions":
 			d.own = d.dims.unit(name)
+		case "limits":
+			d.own = limitUnit(name)
 		}
 		ok = d.value(val, d.src.at(key), k.Elem, e, sub) && ok
 		names.Set(reflect.Append(names, reflect.ValueOf(name)))

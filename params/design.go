@@ -5,12 +5,13 @@
 //
 //	tf:"name[,req]"   key in the file; req: must be given
 //	unit:"mm"         unit of a number: mm, deg, N, N·mm, N/mm, N·mm/deg, MPa,
-//	                  g, s, mm/s, 1 (a pure number), own (the dimension's), any
-//	                  (not checked); deg becomes radians inside, also in
-//	                  N·mm/deg, except in own and any
+//	                  g, s, mm/s, 1 (a pure number), own (the dimension's or the
+//	                  limit's); deg becomes radians inside, also in N·mm/deg,
+//	                  except in own
 //	min, max          inclusive bounds in the file's unit; above: exclusive
 //	def               value when the key is absent, in the file's unit
 //	enum:"a|b"        allowed words
+//	names:"limits"    entries must have names of that list
 //	ref:"bodies"      must be a name in that section (or table)
 //	oneof:"kind"      exactly one field of the group must be given
 //	eg                an example value, where the made one would mislead
@@ -52,7 +53,7 @@ type Design struct {
 	Attitude   float64          `tf:"attitude" unit:"deg" def:"-90" min:"-360" max:"360" doc:"Direction of gravity in the spine's x-y plane; -90 is along -y, into the opening."`
 	Order      Named[Rule]      `tf:"order" doc:"What must hold against what, on which stroke, with which margin."`
 	Passive    *Passive         `tf:"passive" doc:"Folding by pressing the tip on a floor with the drive released."`
-	Limits     Named[Limit]     `tf:"limits" doc:"Overrides of the limits of checks, each with a reason."`
+	Limits     Named[Limit]     `tf:"limits" names:"limits" doc:"Overrides of the limits of checks, each with a reason."`
 
 	// Origin knows where each value stands in its file and which dimensions
 	// it was computed from.
@@ -499,6 +500,6 @@ type Passive struct {
 
 // Limit overrides the limit of a check.
 type Limit struct {
-	Value  float64 `tf:"value,req" unit:"any" eg:"0.8" doc:"The limit, in the check's unit (degrees for angles)."`
+	Value  float64 `tf:"value,req" unit:"own" eg:"0.8" doc:"The limit, in the check's unit."`
 	Reason string  `tf:"reason,req" eg:"Printed well before." doc:"Why this is right for this finger; printed in the report."`
 }

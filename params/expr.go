@@ -212,7 +212,7 @@ func (p *exprParser) suffix(e *expr, number string) *exprError {
 	at := p.i
 	if u := p.longestUnit(); u != "" {
 		p.i += len([]rune(u))
-		if f, ok := foreign[u]; ok {
+		if f, ok := foreign[u]; ok && u != p.want {
 			if f.use == p.want || p.want == "" {
 				as := ""
 				if f.use != "1" {

@@ -46,7 +46,7 @@ func TestStrangeFiles(t *testing.T) {
 
 func TestSecondDocument(t *testing.T) {
 	_, err := Parse("f", []byte(base(t)+"---\nname: second\n"), nil)
-	want := `f:109:1: a second document starts after "---"; a file holds one, so delete the line or split the file`
+	want := `f:110:1: a second document starts after "---"; a file holds one, so delete the line or split the file`
 	if err == nil || err.Error() != want {
 		t.Errorf("%v\nwant %s", err, want)
 	}
@@ -161,6 +161,83 @@ func TestTableErrors(t *testing.T) {
 		slices.Sort(want)
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", list, diff)
+		}
+	}
+}
+
+// What takes more than one edit of the base file to provoke.
+func TestMoreContradictions(t *testing.T) {
+	for _, c := range []struct {
+		edits []string // old, new, old, new
+		want  string
+	}{
+		{[]string{"joints:\n", "joints:\n  glue: {rigid: {body: tray, on: tip}}\n", "bodies:\n", "bodies:\n  tray: {}\n", "[snap, B]", "[snap, glue]"},
+			`f:107:50: order.O2.while[1]: "glue" is a rigid joint and never moves; name a ramp, clip, hold or another joint`},
+		{[]string{"[-2, 14]]\n      shares: C", "[-2, 14]]\n      shares: C", "{lower: [38, 0], middle: [0, 0]}", "{spine: [-2, 50], middle: [0, 0]}", "{from: E, to: C, width: 7}", "{from: E, to: [38, 0], width: 7}",
+			"order:\n", "", "  O2: {stroke: out, holds: detent, while: [snap, B], margin: 1.5}\n", ""},
+			`f:70:15: joints.guide.slot.shares: pin joint "C" fixes its pin to "spine", which has this slot, so the pin cannot run in it`},
+		{[]string{"      shares: C", "      diameter: 3.3"},
+			`f:70:17: joints.guide.slot.diameter: no ISO 2338 pin of diameter 3.3 mm; there are 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10 mm; choose one of these, or standard: printed`},
+		{[]string{"dimensions:\n", "other:\n", "pin + 2}", "4}", "width: blade", "width: 8", "diameter: pin", "diameter: 3", "play: play", "play: 0.1", "angle: swing", "angle: 45", "first_face: swing", "first_face: 45", "at: 15\n", "at: 5 + five\n"},
+			"f:4:1: \"other\" is not a key here; allowed are " + strings.Join(designSchema.KeyNames(), ", ") + "\n" +
+				`f:82:13: ramps.detent.at: in "5 + five": "five" is not a number, and the file has no dimensions; write a number, or add five under dimensions`},
+		{[]string{"joint: slide\n", "joint: slide\n  speed: 2 mm/s\n", "screw: {screw: Tr8x2, motor: stepper-28}", "direct: {motor: stepper-28}"},
+			`f:78:19: drive.direct.motor: motor "stepper-28" turns a shaft, but this drive needs one that pushes a rod; choose actuator-30mm or actuator-50mm`},
+		{[]string{"  travel: 22", "  travel: 22 # mm", "screw: {screw: Tr8x2, motor: stepper-28}", "rack: {module: 1, teeth: 7.5, motor: servo-9g}"},
+			`f:77:28: drive.rack.teeth: is 7.5; it must be a whole number`},
+		{[]string{"screw: {screw: Tr8x2, motor: stepper-28}", "rack: {module: 1, teeth: 12, motor: servo-9g}", "      - hole: {at: B}\n", "      - rack: {from: [4, 30], to: [4, 0], module: 0.8}\n"},
+			`f:32:48: bodies.carriage.features[1].rack.module: is 0.8 mm, but the pinion of the drive has 1 mm; both must be equal to mesh`},
+		{[]string{"dimensions:\n", "dimensions:\n  bad: {value: 2*(pin, unit: mm}\n  next: {value: bad + 1, unit: mm}\n", "height: 1\n", "height: next/3\n"},
+			`f:5:18: dimensions.bad.value: in "2*(pin": has "(" without ")"; close it`},
+	} {
+		text := base(t)
+		for i := 0; i < len(c.edits); i += 2 {
+			if !strings.Contains(text, c.edits[i]) {
+				t.Fatalf("%q is not in base.yaml", c.edits[i])
+			}
+			text = strings.ReplaceAll(text, c.edits[i], c.edits[i+1])
+		}
+		_, err := Parse("f", []byte(text), nil)
+		if err == nil || err.Error() != c.want {
+			t.Errorf("%q:\n%v\nwant\n%s", c.edits[1], err, c.want)
+		}
+	}
+}
+
+// The look-ups that the other packages use.
+func TestLookups(t *testing.T) {
+	d, err := Parse("f", []byte(strings.Replace(base(t), "    layer: mid\n", "    layer: mid\n    material: PLA\n", 1)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := d.Material("tip").Name, d.Material("upper").Name; a != "PLA" || b != "PETG" {
+		t.Errorf("materials %s, %s", a, b)
+	}
+	if p := d.Printer().Name; p != "fdm-0.4" {
+		t.Errorf("printer %s", p)
+	}
+	if w := d.SlotPin(d.Joints.Get("guide").Slot); w != 3 {
+		t.Errorf("slot pin %v", w)
+	}
+	if got := d.ErrorAt("ramps.detent.peak_radius", "is odd").Error(); got != "f:80:3: ramps.detent.peak_radius: is odd" {
+		t.Error(got)
+	}
+	if got := (&Design{}).ErrorAt("a.b", "is odd").Error(); got != ": a.b: is odd" {
+		t.Error(got)
+	}
+	var target Error
+	errs := Errors{{Pos{"f", 2, 1}, "b", "x"}, {Pos{"f", 1, 1}, "a", "y"}}
+	if errs.Sort(); !errors.As(errs, &target) || target.Path != "a" {
+		t.Errorf("As found %v", target)
+	}
+}
+
+func BenchmarkParse(b *testing.B) {
+	data := []byte(base(b))
+	b.SetBytes(int64(len(data)))
+	for b.Loop() {
+		if _, err := Parse("f", data, nil); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

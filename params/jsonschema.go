@@ -215,7 +215,11 @@ func (w *schemaWriter) value(k *Key) object {
 		}
 		return l
 	case Section:
-		return object{{"type", "object"}, {"additionalProperties", w.value(k.Elem)}}
+		s := object{{"type", "object"}, {"additionalProperties", w.value(k.Elem)}}
+		if k.Names != nil {
+			s = append(s, member{"propertyNames", object{{"enum", k.Names}}})
+		}
+		return s
 	}
 	if !w.done[k.Type] {
 		w.done[k.Type] = true

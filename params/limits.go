@@ -29,6 +29,16 @@ var LimitTable = []LimitInfo{
 	{"lift", "1", true, "lift capacity over the object's weight, the grasp's safety factor included"},
 }
 
+// limitUnit returns the unit of a limit, "" if there is no such limit.
+func limitUnit(name string) string {
+	for _, l := range LimitTable {
+		if l.Name == name {
+			return l.Unit
+		}
+	}
+	return ""
+}
+
 // LimitNames returns the names of the table.
 func LimitNames() []string {
 	names := make([]string, len(LimitTable))

@@ -103,7 +103,7 @@ func (d *decoder) findNames(root *yaml.Node) {
 		}
 		names := []string{}
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			if name := n.Content[i].Value; !slices.Contains(names, name) {
+			if name := n.Content[i].Value; name != "" && !slices.Contains(names, name) {
 				names = append(names, name)
 			}
 		}

@@ -99,6 +99,16 @@ func writeReference(b *strings.Builder, root *Key) {
 			fmt.Fprintf(b, "| `%s`%s | %s | %s | %s | %s | %s | `%s: %s` |\n", c.Name, c.mark(),
 				cell(c.typeText()), c.unitText(), c.boundsCell(), c.defaultText(), cell(c.Doc), c.Name, cell(c.example()))
 		}
+		if g.paths[0] == "limits.NAME" {
+			b.WriteString("\n| Limit | Unit | The value must | What is limited |\n|---|---|---|---|\n")
+			for _, l := range LimitTable {
+				must := "not be above it"
+				if l.AtLeast {
+					must = "not be below it"
+				}
+				fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", l.Name, l.Unit, must, cell(l.Doc))
+			}
+		}
 	}
 }
 
@@ -148,9 +158,7 @@ func (k *Key) typeText() string {
 func (k *Key) unitText() string {
 	switch k.Unit {
 	case "own":
-		return "the dimension's"
-	case "any":
-		return "any"
+		return "its own"
 	case "1":
 		return ""
 	}
@@ -218,7 +226,11 @@ func (k *Key) example() string {
 		}
 		return "[" + k.Elem.example() + "]"
 	case Section:
-		return "{my-name: " + k.Elem.example() + "}"
+		name := "my-name"
+		if k.Names != nil {
+			name = k.Names[0]
+		}
+		return "{" + name + ": " + k.Elem.example() + "}"
 	}
 	return k.exampleGroup()
 }

@@ -41,7 +41,7 @@ func (d *decoder) number(n *yaml.Node, k *Key, path string) (float64, bool) {
 		d.out.errorf(d.src.at(n), path, "is %s; it must be %s", shown, k.boundsText()+unitSuffix(u))
 		return 0, false
 	}
-	if k.Unit == "own" || k.Unit == "any" {
+	if k.Unit == "own" {
 		return x, true
 	}
 	x = unitOf(u).inside(x)
@@ -86,14 +86,14 @@ func (d *decoder) arithmetic(n *yaml.Node, k *Key, u, path string) (q qty, used 
 		return q, nil, false
 	}
 	want := u
-	if u == "any" || u == unknownUnit {
+	if u == unknownUnit {
 		want = ""
 	}
 	e, err := parseExpr(text, want)
 	if err == nil && u != unknownUnit {
 		q, ok, err = e.eval(d.dims.lookup())
 	}
-	if err == nil && ok && !q.free && u != "any" && q.u != unitOf(u) {
+	if err == nil && ok && !q.free && q.u != unitOf(u) {
 		err = unitError(q.u, u)
 	}
 	if err != nil {

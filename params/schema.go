@@ -33,14 +33,15 @@ type Key struct {
 	Name     string
 	Kind     Kind
 	Required bool
-	Unit     string // as in the file; "1" is a pure number, "own" the unit of the dimension, "any" is not checked
+	Unit     string // as in the file; "1" is a pure number, "own" the unit of the dimension or limit
 	Min, Max *float64
 	Above    *float64 // exclusive lower bound
 	Default  string   // as it would be written; "" if there is none
 	Example  string   // as it would be written; "" if one is made
 	Enum     []string
-	Ref      string // section or table that the value must be a name in
-	OneOf    string // group of keys of which exactly one is given
+	Ref      string   // section or table that the value must be a name in
+	OneOf    string   // group of keys of which exactly one is given
+	Names    []string // that the entries of a Section may have; nil: any
 	Doc      string
 	Keys     []*Key // of a Group
 	Elem     *Key   // of a Section or List
@@ -161,6 +162,9 @@ func fieldKey(f reflect.StructField, i int) *Key {
 	if e := f.Tag.Get("enum"); e != "" {
 		k.Enum = strings.Split(e, "|")
 	}
+	if f.Tag.Get("names") == "limits" {
+		k.Names = LimitNames()
+	}
 	k.describe(f.Type, f.Tag)
 	return k
 }
@@ -197,7 +201,7 @@ func (k *Key) boundsText() string {
 
 // unitSuffix is " mm", or "" for a pure number.
 func unitSuffix(u string) string {
-	if u == "" || u == "1" || u == "own" || u == "any" {
+	if u == "" || u == "1" || u == "own" {
 		return ""
 	}
 	return " " + u
