@@ -95,7 +95,11 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 		return nil, atPlace(d, err)
 	}
 	step("computing the stroke")
-	if a.Stroke, err = stroke.Run(a.Mechanism, stroke.Options{}); err != nil {
+	model, err := stroke.With(a.Mechanism, d, stroke.Options{Weights: weights(a.Parts)})
+	if err != nil {
+		return nil, err
+	}
+	if a.Stroke, err = model.Run(); err != nil {
 		return nil, fmt.Errorf("stroke: %w", err)
 	}
 	step("meshing parts")
@@ -104,20 +108,34 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 	}
 	step("checking")
 	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism}
-	a.Stroke.Each(func(s float64, poses []linkage.Pose) {
-		in.S = append(in.S, s)
-		in.Cycle = append(in.Cycle, append([]linkage.Pose(nil), poses...))
-	})
+	for i := range a.Stroke.Samples {
+		in.S = append(in.S, a.Stroke.Samples[i].S)
+		in.Cycle = append(in.Cycle, a.Stroke.Poses(nil, i))
+	}
+	in.Turn = a.Stroke.Turn + 1
 	if a.Findings, err = check.Do(in); err != nil {
 		return nil, err
 	}
-	more, err := a.Stroke.Findings(in.Change)
-	if err != nil {
-		return nil, err
-	}
-	a.Findings = append(a.Findings, more...)
 	finding.Sort(a.Findings)
 	return a, nil
+}
+
+// weights are the printed bodies' masses and centres, for gravity.
+func weights(all []*parts.Part) []stroke.Weight {
+	var out []stroke.Weight
+	for _, p := range all {
+		if p.Body.Plane == "xz" {
+			continue
+		}
+		volume, first := 0.0, r2.Vec{}
+		for _, s := range p.Solid.Slabs() {
+			v := s.Region.Area() * (s.Z1 - s.Z0)
+			volume += v
+			first = r2.Add(first, r2.Scale(v, s.Region.Centroid()))
+		}
+		out = append(out, stroke.Weight{Body: p.Name, Mass: p.Material.Mass(volume), Centre: r2.Scale(1/volume, first)})
+	}
+	return out
 }
 
 // atPlace gives an error about the mechanism its place in the file.

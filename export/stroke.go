@@ -1,0 +1,95 @@
+package export
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"tuckfinger/assembly"
+	"tuckfinger/assembly/linkage"
+	"tuckfinger/assembly/stroke"
+	"tuckfinger/export/folder"
+	"tuckfinger/export/table"
+)
+
+// StrokeTable writes the poses and forces along the stroke, out and back, as
+// CSV: what a robot controller needs.
+func StrokeTable(w io.Writer, a *assembly.Analysis) error {
+	m := a.Mechanism
+	cols := []table.Column{{Name: "half"}, {Name: "s", Unit: "mm"}, {Name: "slide_force", Unit: "N"}, {Name: "stored", Unit: "N·mm"}, {Name: "lost", Unit: "N·mm"}}
+	for _, b := range m.Bodies {
+		if !b.Ground {
+			cols = append(cols, table.Column{Name: b.Name + "_x", Unit: "mm"}, table.Column{Name: b.Name + "_y", Unit: "mm"}, table.Column{Name: b.Name + "_angle", Unit: "deg"})
+		}
+	}
+	t, err := table.NewWriter(w, cols...)
+	if err != nil {
+		return err
+	}
+	var poses []linkage.Pose
+	for i := range a.Stroke.Samples {
+		s := &a.Stroke.Samples[i]
+		poses = a.Stroke.Poses(poses, i)
+		row := []any{half(s.Back), s.S, s.Force, s.Stored, s.Friction + s.Snap}
+		for b, p := range poses {
+			if !m.Bodies[b].Ground {
+				row = append(row, p.X, p.Y, p.Theta*180/math.Pi)
+			}
+		}
+		if err := t.Row(row...); err != nil {
+			return err
+		}
+	}
+	return t.Close()
+}
+
+func half(back bool) string {
+	if back {
+		return "back"
+	}
+	return "out"
+}
+
+// StrokeFile writes the stroke table to a file, whole or not at all.
+func StrokeFile(name string, a *assembly.Analysis) error {
+	var b bytes.Buffer
+	if err := StrokeTable(&b, a); err != nil {
+		return err
+	}
+	return folder.WriteFile(name, b.Bytes())
+}
+
+// Events prints what happens along the stroke, out and back.
+func Events(w io.Writer, a *assembly.Analysis) error {
+	b := &strings.Builder{}
+	for _, back := range []bool{false, true} {
+		fmt.Fprintf(b, "%s\n  %8s  %10s  %s\n", half(back), "s mm", "slide N", "event")
+		for i := range a.Stroke.Events {
+			if e := &a.Stroke.Events[i]; e.Back == back {
+				fmt.Fprintf(b, "  %8.2f  %10.2f  %s\n", e.S, e.Force, eventText(a, e))
+			}
+		}
+	}
+	out, in := a.Stroke.Peak()
+	fmt.Fprintf(b, "largest slide force: out %.2f N, back %.2f N\n", out, in)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// eventText says an event in words.
+func eventText(a *assembly.Analysis, e *stroke.Event) string {
+	text := fmt.Sprintf("%s %s", e.Subject, e.Kind)
+	switch e.Kind {
+	case stroke.Jump:
+		unit, size := "mm", e.Size
+		if j := a.Mechanism.JointIndex(e.Subject); j >= 0 && a.Mechanism.Joints[j].Kind == linkage.Pin {
+			unit, size = "deg", e.Size*180/math.Pi
+		}
+		text = fmt.Sprintf("%s jumps by %.2f %s", e.Subject, size, unit)
+	case stroke.Undetermined:
+		text = fmt.Sprintf("%s and %s tie: which moves is undetermined", e.Subject, e.Other)
+	}
+	return text
+}
