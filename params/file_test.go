@@ -186,7 +186,7 @@ func TestMoreContradictions(t *testing.T) {
 		{[]string{"  travel: 22", "  travel: 22 # mm", "screw: {screw: Tr8x2, motor: stepper-28}", "rack: {module: 1, teeth: 7.5, motor: servo-9g}"},
 			`f:77:28: drive.rack.teeth: is 7.5; it must be a whole number`},
 		{[]string{"screw: {screw: Tr8x2, motor: stepper-28}", "rack: {module: 1, teeth: 12, motor: servo-9g}", "      - hole: {at: B}\n", "      - rack: {from: [4, 30], to: [4, 0], module: 0.8}\n"},
-			`f:32:48: bodies.carriage.features[1].rack.module: is 0.8 mm, but the pinion of the drive has 1 mm; both must be equal to mesh`},
+			`f:32:51: bodies.carriage.features[1].rack.module: is 0.8 mm, but the pinion of the drive has 1 mm; both must be equal to mesh`},
 		{[]string{"dimensions:\n", "dimensions:\n  bad: {value: 2*(pin, unit: mm}\n  next: {value: bad + 1, unit: mm}\n", "height: 1\n", "height: next/3\n"},
 			`f:5:18: dimensions.bad.value: in "2*(pin": has "(" without ")"; close it`},
 	} {
