@@ -109,12 +109,17 @@ func (ar *arrangement) addEdge(a, b int32, bulge float64, tag int32, channel int
 		ar.addEdge(v, b, hb, tag, channel)
 		return
 	}
-	// Far below the tolerance an arc is a line, and better computed with.
-	if math.Abs(bulge)*dist(e.A, e.B) < 1e-11 {
-		bulge = 0
-	}
-	ar.src = append(ar.src, source{edge: newSeg(e.A, e.B, bulge), tag: tag, channel: channel})
+	ar.src = append(ar.src, source{edge: newSeg(e.A, e.B, unbend(e.A, e.B, bulge)), tag: tag, channel: channel})
 	ar.pieces = append(ar.pieces, piece{a: a, b: b, src: int32(len(ar.src) - 1), s1: 1, fresh: true})
+}
+
+// unbend returns the bulge, or 0 for an arc that is a line but for some 1e-12 mm:
+// below the tolerance by far, and too near rounding for telling its sides.
+func unbend(a, b r2.Vec, bulge float64) float64 {
+	if math.Abs(bulge)*dist(a, b) < 1e-11 {
+		return 0
+	}
+	return bulge
 }
 
 func (ar *arrangement) find(v int32) int32 {
@@ -207,8 +212,8 @@ func (ar *arrangement) rebuild(cuts []cut) {
 			return
 		}
 		ar.pieces = append(ar.pieces, p)
-		sw := ar.src[p.src].edge.sweep * (p.s1 - p.s0)
-		ar.geo = append(ar.geo, newSeg(ar.pos[p.a], ar.pos[p.b], math.Tan(sw/4)))
+		b := math.Tan(ar.src[p.src].edge.sweep * (p.s1 - p.s0) / 4)
+		ar.geo = append(ar.geo, newSeg(ar.pos[p.a], ar.pos[p.b], unbend(ar.pos[p.a], ar.pos[p.b], b)))
 	}
 	for i, p := range old {
 		a, b := ar.find(p.a), ar.find(p.b)
@@ -404,7 +409,7 @@ func (ar *arrangement) bundles() (bs []bundle, of []int32) {
 		x := keys[order[k]]
 		for end < n {
 			y := keys[order[end]]
-			if y.lo != x.lo || y.hi != x.hi || y.sag-x.sag > ar.tol {
+			if y.lo != x.lo || y.hi != x.hi || y.sag-x.sag > ar.near {
 				break
 			}
 			end++

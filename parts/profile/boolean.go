@@ -18,7 +18,7 @@ import (
 
 // retries are the factors on Tol tried in turn. Above the first, outlines that
 // lie a few tolerances apart are snapped together, which moves them by that much.
-var retries = [...]float64{1, 3, 10}
+var retries = []float64{1, 3, 10}
 
 // combine evaluates a rule over regions in channels 0 and 1.
 func combine(what string, in rule, first, second []Region) (Region, error) {

@@ -20,6 +20,7 @@ type half struct {
 	geo      seg
 	src      int32 // shape: the part s0..s1 of the source, s0 > s1 when reversed
 	s0, s1   float64
+	sweep    float64 // of that part; geo may be straightened
 	tag      int32
 }
 
@@ -67,14 +68,12 @@ func (ar *arrangement) classify(bs []bundle, in rule) []half {
 		g := &b.geo
 		up, down := g.a.Y <= m.Y && m.Y < g.b.Y, g.b.Y <= m.Y && m.Y < g.a.Y
 		switch {
-		case b.bulge != 0:
-			own = crossings(g.a, g.b, 0, m)
-			if b.bulge < 0 {
-				own--
-			}
 		case up:
 		case down:
 			own = -1
+		case b.bulge < 0:
+			own = -1
+		case b.bulge > 0:
 		case g.b.X > g.a.X: // level: the count without b is that of the upper side
 			own = -1
 		}
@@ -102,6 +101,10 @@ func (ar *arrangement) half(b *bundle, reverse bool) half {
 	}
 	if first < 0 {
 		first = second
+	}
+	h.sweep = ar.src[h.src].edge.sweep * math.Abs(h.s1-h.s0)
+	if reverse {
+		h.sweep = -h.sweep
 	}
 	h.tag = ar.src[first].tag
 	return h
@@ -312,13 +315,13 @@ func fuse(hs []half, i, k int) (Edge, bool) {
 	n := len(hs)
 	first, last := &hs[i], &hs[(i+k-1)%n]
 	e := Edge{A: first.geo.a, B: last.geo.b, Tag: first.tag}
-	sweep, oneSource := first.geo.sweep, true
+	sweep, oneSource := first.sweep, true
 	for j := 1; j < k; j++ {
 		p, q := &hs[(i+j-1)%n], &hs[(i+j)%n]
-		if q.tag != first.tag || (q.geo.k == 0) != (first.geo.k == 0) || q.geo.k*first.geo.k < 0 {
+		if q.tag != first.tag || (q.sweep == 0) != (first.sweep == 0) || q.sweep*first.sweep < 0 {
 			return e, false
 		}
-		sweep += q.geo.sweep
+		sweep += q.sweep
 		oneSource = oneSource && q.src == p.src && q.s0 == p.s1
 	}
 	if k == 1 {
