@@ -113,6 +113,12 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 		in.Cycle = append(in.Cycle, a.Stroke.Poses(nil, i))
 	}
 	in.Turn = a.Stroke.Turn + 1
+	in.Jumps = make([]bool, len(in.S))
+	for _, e := range a.Stroke.Events {
+		if e.Kind == stroke.Jump && e.Sample < len(in.Jumps) {
+			in.Jumps[e.Sample] = true
+		}
+	}
 	if a.Findings, err = check.Do(in); err != nil {
 		return nil, err
 	}

@@ -218,9 +218,7 @@ func (b *builder) lay() {
 		if over { // Flip turns about the y axis
 			from.X, to.X, z = -from.X, -to.X, -bore.Z-z0
 		}
-		var s solid.Solid
-		var err error
-		_, _, _ = from, to, z // XXDRILL
+		s, err := solid.Drill(p.Printed, from, to, z, bore.Diameter+b.printer.Compensation.Hole)
 		if err != nil {
 			b.fail(bore.path, "%v", err)
 			return

@@ -30,6 +30,8 @@ type Input struct {
 	Cycle [][]linkage.Pose
 	S     []float64
 	Turn  int // index of the first pose on the way back
+	// Jumps marks the poses just after a jump of a link at a standing slide.
+	Jumps []bool
 
 	printer tables.Printer
 }

@@ -24,35 +24,42 @@ func mobility(in *Input, out *Findings) error {
 	return nil
 }
 
-// leverArms compares the smallest slide travel per turn of every link, while
-// the slide turns it, with what a print's play can still steer. Near a dead
-// point the arm goes to zero. Snaps, which turn a link at a standing slide, are
-// not counted.
+// leverArms compares the slide travel per turn of every link, while the slide
+// turns it, with what a print's play can still steer: near a dead point the arm
+// goes to zero. It is taken over stretches of the stroke; those with a jump,
+// which turns a link at a standing slide, are not counted.
 func leverArms(in *Input, out *Findings) error {
 	const (
-		least = 1.0  // mm; common practice, no source
-		turns = 1e-4 // rad a step, below which a link does not turn
-		moves = 1e-6 // mm a step, below which the slide stands
+		least   = 1.0  // mm; common practice, no source
+		stretch = 0.25 // mm of slide travel
+		turns   = 0.01 // rad a stretch, below which a link does not turn
+		swings  = 0.5  // rad over the cycle: links that only tilt need no lever
 	)
 	for b, body := range in.Mechanism.Bodies {
 		if body.Ground {
 			continue
 		}
-		// A link is judged by its fastest turns only: over each half of the
-		// cycle, the arm of the step with the largest turn per travel.
 		arm, at, total := math.Inf(1), 0.0, 0.0
+		from, jumped := 0, false
 		for i := 1; i < len(in.S); i++ {
-			dq := math.Abs(in.Cycle[i][b].Theta - in.Cycle[i-1][b].Theta)
-			ds := math.Abs(in.S[i] - in.S[i-1])
-			total += dq
-			if dq < turns || ds < moves {
+			jumped = jumped || in.Jumps[i]
+			if i == in.Turn { // the slide turns round
+				from, jumped = i, false
 				continue
 			}
-			if a := ds / dq; a < arm {
-				arm, at = a, in.S[i]
+			ds := math.Abs(in.S[i] - in.S[from])
+			if ds < stretch {
+				continue
 			}
+			dq := math.Abs(in.Cycle[i][b].Theta - in.Cycle[from][b].Theta)
+			if !jumped {
+				total += dq
+				if dq > turns && ds/dq < arm {
+					arm, at = ds/dq, in.S[i]
+				}
+			}
+			from, jumped = i, false
 		}
-		const swings = 0.5 // rad over the cycle: links that only tilt need no lever
 		if total < swings || math.IsInf(arm, 1) {
 			continue
 		}

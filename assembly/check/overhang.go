@@ -114,17 +114,20 @@ func farthest(free profile.Region, support *profile.Field) (far float64, at r2.V
 }
 
 // opposite reports whether support lies on the far side too, seen from the
-// farthest point away from its nearest support, and how long the span is.
+// farthest point away from its nearest support, and how long the span is: the
+// shortest crossing within 75° of straight away.
 func opposite(support *profile.Field, at r2.Vec, far float64) (across float64, held bool) {
-	n := support.Nearest(at)
-	away := r2.Sub(at, n.Foot)
+	away := r2.Sub(at, support.Nearest(at).Foot)
 	if r2.Norm(away) == 0 {
 		return 0, false
 	}
 	away = r2.Unit(away)
-	h, ok := support.Ray(at, away, 0, 3*far)
-	if !ok {
-		return 0, false
+	across = math.Inf(1)
+	for i := -5; i <= 5; i++ {
+		dir := r2.Rotate(away, float64(i)*math.Pi/12, r2.Vec{})
+		if h, ok := support.Ray(at, dir, 0, 3*far); ok {
+			across, held = math.Min(across, far+h.T), true
+		}
 	}
-	return far + h.T, true
+	return across, held
 }

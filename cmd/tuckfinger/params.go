@@ -32,7 +32,7 @@ the whole reference as Markdown.`,
 			if len(args) == 1 {
 				key = args[0]
 			}
-			text, err := params.Describe(key)
+			text, err := params.Listing(key)
 			if err != nil {
 				return err
 			}

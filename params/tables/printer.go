@@ -176,20 +176,20 @@ func printers() Table[Printer] {
 			Layer:        &Layer{0.4, 0.2, CommonPractice},
 			Minimum:      &Minimum{Wall: 0.8, Gap: 0.5, Slit: 0.4, Hole: 2, Pin: 3, Source: srcBureau},
 			Compensation: &Compensation{Hole: 0.2, Slot: 0.1, Outer: -0.05, Foot: 0.4, Source: srcFits},
-			Scatter:      &Scatter{Gap: 0.05, Hole: 0.05, Outline: 0.04, Source: CommonPractice},
+			Scatter:      &Scatter{Gap: 0.04, Hole: 0.035, Outline: 0.04, Source: CommonPractice},
 			Overhang:     &Overhang{Angle: math.Pi / 4, Span: 0.5, Bridge: 10, Source: CommonPractice},
 			Bed:          &Bed{220, 220, 220, srcBed},
-			Fits:         &Fits{Press: -0.05, Location: 0.05, Turning: 0.1, Sliding: 0.2, Source: srcFits},
+			Fits:         &Fits{Press: -0.1, Location: 0.05, Turning: 0.12, Sliding: 0.2, Source: srcFits},
 		},
 		{
 			Name: "fdm-0.25", Title: "filament printer, 0.25 mm nozzle", Feed: "filament",
 			Layer:        &Layer{0.25, 0.12, CommonPractice},
 			Minimum:      &Minimum{Wall: 0.5, Gap: 0.4, Slit: 0.3, Hole: 1.2, Pin: 2, Source: CommonPractice},
 			Compensation: &Compensation{Hole: 0.12, Slot: 0.06, Outer: -0.03, Foot: 0.25, Source: srcFits},
-			Scatter:      &Scatter{Gap: 0.035, Hole: 0.035, Outline: 0.03, Source: CommonPractice},
+			Scatter:      &Scatter{Gap: 0.03, Hole: 0.025, Outline: 0.03, Source: CommonPractice},
 			Overhang:     &Overhang{Angle: math.Pi / 4, Span: 0.3, Bridge: 8, Source: CommonPractice},
 			Bed:          &Bed{220, 220, 220, srcBed},
-			Fits:         &Fits{Press: -0.04, Location: 0.04, Turning: 0.08, Sliding: 0.15, Source: srcFits},
+			Fits:         &Fits{Press: -0.08, Location: 0.04, Turning: 0.08, Sliding: 0.15, Source: srcFits},
 		},
 		{
 			Name: "sls", Title: "laser sintering of powder", Feed: "powder",
@@ -199,7 +199,7 @@ func printers() Table[Printer] {
 			Scatter:      &Scatter{Gap: 0.07, Hole: 0.07, Outline: 0.07, Source: CommonPractice},
 			Overhang:     &Overhang{Angle: anyAngle, Span: 200, Bridge: 200, Source: CommonPractice + ": the powder is the support"},
 			Bed:          &Bed{200, 200, 300, srcBed},
-			Fits:         &Fits{Press: -0.05, Location: 0.1, Turning: 0.15, Sliding: 0.25, Source: srcFits},
+			Fits:         &Fits{Press: -0.15, Location: 0.1, Turning: 0.2, Sliding: 0.25, Source: srcFits},
 		},
 		{
 			Name: "resin", Title: "vat photopolymerisation", Feed: "resin",
@@ -209,7 +209,7 @@ func printers() Table[Printer] {
 			Scatter:      &Scatter{Gap: 0.03, Hole: 0.03, Outline: 0.03, Source: CommonPractice},
 			Overhang:     &Overhang{Angle: math.Pi / 4, Span: 1, Bridge: 5, Source: CommonPractice},
 			Bed:          &Bed{130, 80, 160, srcBed},
-			Fits:         &Fits{Press: -0.02, Location: 0.03, Turning: 0.08, Sliding: 0.12, Source: srcFits},
+			Fits:         &Fits{Press: -0.08, Location: 0.03, Turning: 0.08, Sliding: 0.12, Source: srcFits},
 		},
 	}, func(p *Printer) string { return p.Name })
 }

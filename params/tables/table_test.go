@@ -209,7 +209,7 @@ func TestWith(t *testing.T) {
 		t.Errorf("%+v", m)
 	}
 	// A compensation of 0 is given, not missing.
-	if p, _ := got.Printer("bench"); p.Compensation.Hole != 0 || p.Bed.X != 180 || p.Fits.Turning != 0.1 || p.Feed != "filament" {
+	if p, _ := got.Printer("bench"); p.Compensation.Hole != 0 || p.Bed.X != 180 || p.Fits.Turning != base.Printers.Get("fdm-0.4").Fits.Turning || p.Feed != "filament" {
 		t.Errorf("%+v", p)
 	}
 	if s, _ := got.Screw("M2"); s.Insert == nil || s.Clearance.Fine != 2.2 {
