@@ -33,6 +33,8 @@ type Work struct {
 	x, y        []float64
 	qcol        []int // column -> place in Q
 	scratch     []float64
+	pattern     []bool // places of the Jacobian that are not always 0
+	plan        plan
 }
 
 // NewWork makes a kernel whose targets are given by coordinate; their values
@@ -101,21 +103,8 @@ func (w *Work) Eval() float64 {
 	for i := range m.Joints {
 		w.evalJoint(&m.Joints[i])
 	}
-	for i, t := range w.Targets {
-		r := m.nrow + i
-		scale := 1.0
-		if m.angular(t.Coord) {
-			scale = m.Scale
-		}
-		w.Residual[r] = scale * (m.Coord(w.Q, t.Coord) - t.Value)
-		m.Gradient(w.Q, t.Coord, w.row)
-		for c, k := range w.qcol {
-			g := scale * w.row[k]
-			if c%3 == 2 {
-				g /= m.Scale
-			}
-			w.j[r*w.n+c] = g
-		}
+	for i := range w.Targets {
+		w.evalTarget(m.nrow+i, &w.Targets[i])
 	}
 	worst := 0.0
 	for _, v := range w.Residual {
@@ -124,6 +113,37 @@ func (w *Work) Eval() float64 {
 		}
 	}
 	return worst
+}
+
+// evalTarget writes the equation of a target, by the trigonometry that Eval has
+// at hand for the common kinds.
+func (w *Work) evalTarget(r int, t *Target) {
+	c := t.Coord
+	if c.Joint < 0 {
+		w.Residual[r] = w.m.Scale * (w.Q[3*c.Body+2] - t.Value)
+		w.put(r, c.Body, 0, 0, w.m.Scale)
+		return
+	}
+	j, q := &w.m.Joints[c.Joint], w.Q
+	switch j.Kind {
+	case Pin:
+		w.Residual[r] = w.m.Scale * (q[3*j.B+2] - q[3*j.A+2] - t.Value)
+		w.put(r, j.A, 0, 0, -w.m.Scale)
+		w.put(r, j.B, 0, 0, w.m.Scale)
+	case Slide:
+		sa, ca := w.sin[j.A], w.cos[j.A]
+		ux, uy := ca*j.cosAxis-sa*j.sinAxis, sa*j.cosAxis+ca*j.sinAxis
+		dx, dy := q[3*j.B]-q[3*j.A], q[3*j.B+1]-q[3*j.A+1]
+		w.Residual[r] = ux*dx + uy*dy - (j.cosAxis*j.PA.X + j.sinAxis*j.PA.Y) - j.Offset - t.Value
+		w.put(r, j.A, -ux, -uy, -uy*dx+ux*dy)
+		w.put(r, j.B, ux, uy, 0)
+	default:
+		w.Residual[r] = w.m.Coord(q, c) - t.Value
+		w.m.Gradient(q, c, w.row)
+		for b := range w.m.Bodies {
+			w.put(r, b, w.row[3*b], w.row[3*b+1], w.row[3*b+2])
+		}
+	}
 }
 
 func (w *Work) evalJoint(j *Joint) {
@@ -178,214 +198,22 @@ func (w *Work) turn(r int, j *Joint, rel float64) {
 	w.put(r, j.B, 0, 0, w.m.Scale)
 }
 
-// reuse is the share of its former size below which a pivot makes Factor look
-// for a new order.
-const reuse = 0.2
-
-// Factor factors the Jacobian of the last Eval. With fresh false it keeps the
-// former choice of independent columns as long as the pivots stay good. It
-// returns the smallest over the largest pivot.
-func (w *Work) Factor(fresh bool) float64 {
-	if w.ordered && !fresh {
-		if ratio, ok := w.eliminate(false); ok {
-			return ratio
-		}
-	}
-	ratio, _ := w.eliminate(true)
-	w.ordered = true
-	for i := range w.Free {
-		w.Free[i] = w.qcol[w.cp[w.rank+i]]
-	}
-	return ratio
-}
-
-// Hold makes Factor keep its independent columns, however small the pivots
-// become, until Hold(false).
-func (w *Work) Hold(on bool) { w.keep = on && w.ordered }
-
-func (w *Work) eliminate(search bool) (ratio float64, ok bool) {
-	n, nr, a := w.n, w.nr, w.lu
-	copy(a, w.j)
-	if search {
-		for i := range w.rp {
-			w.rp[i] = i
-		}
-		for i := range w.cp {
-			w.cp[i] = i
-		}
-	}
-	least, most := math.Inf(1), 0.0
-	for k := 0; k < w.rank; k++ {
-		if search {
-			bi, bj, best := k, k, -1.0
-			for i := k; i < nr; i++ {
-				base := w.rp[i] * n
-				for jj := k; jj < n; jj++ {
-					if v := math.Abs(a[base+w.cp[jj]]); v > best {
-						bi, bj, best = i, jj, v
-					}
-				}
-			}
-			w.rp[k], w.rp[bi] = w.rp[bi], w.rp[k]
-			w.cp[k], w.cp[bj] = w.cp[bj], w.cp[k]
-		}
-		prow := a[w.rp[k]*n : w.rp[k]*n+n]
-		pc := w.cp[k]
-		p := prow[pc]
-		ap := math.Abs(p)
-		if search {
-			w.pivot[k] = ap
-		} else if ap < reuse*w.pivot[k] && !w.keep {
-			return 0, false
-		}
-		least, most = math.Min(least, ap), math.Max(most, ap)
-		if ap == 0 {
-			continue
-		}
-		inv := 1 / p
-		for i := k + 1; i < nr; i++ {
-			irow := a[w.rp[i]*n : w.rp[i]*n+n]
-			f := irow[pc]
-			if f == 0 {
-				continue
-			}
-			f *= inv
-			irow[pc] = f
-			for _, c := range w.cp[k+1:] {
-				irow[c] -= f * prow[c]
-			}
-		}
-	}
-	if most == 0 {
-		return 0, true
-	}
-	return least / most, true
-}
-
-// Step solves J·dq = rhs for the change dq of a configuration (length Size)
-// whose independent columns move by free (length Freedom; mm or rad). rhs has
-// one number per equation, in the units of Residual; nil means zeros.
-func (w *Work) Step(rhs, free, dq []float64) {
-	n := w.n
-	x := w.x[:w.nr]
-	for i := range x {
-		x[i] = 0
-	}
-	copy(x, rhs)
-	for i := range dq {
-		dq[i] = 0
-	}
-	for i := range w.Free {
-		if free == nil || free[i] == 0 {
-			continue
-		}
-		c := w.cp[w.rank+i]
-		v := free[i]
-		dq[w.qcol[c]] = v
-		if c%3 == 2 {
-			v *= w.m.Scale
-		}
-		for r := 0; r < w.nr; r++ {
-			x[r] -= v * w.j[r*n+c]
-		}
-	}
-	// Forward with unit lower factors, then back.
-	for k := 0; k < w.rank; k++ {
-		v := x[w.rp[k]]
-		if v == 0 {
-			continue
-		}
-		pc := w.cp[k]
-		for i := k + 1; i < w.rank; i++ {
-			r := w.rp[i]
-			x[r] -= w.lu[r*n+pc] * v
-		}
-	}
-	for k := w.rank - 1; k >= 0; k-- {
-		base := w.rp[k] * n
-		v := x[w.rp[k]]
-		for i := k + 1; i < w.rank; i++ {
-			v -= w.lu[base+w.cp[i]] * w.y[i]
-		}
-		p := w.lu[base+w.cp[k]]
-		if p != 0 {
-			v /= p
-		} else {
-			v = 0
-		}
-		w.y[k] = v
-		c := w.cp[k]
-		if c%3 == 2 {
-			v /= w.m.Scale
-		}
-		dq[w.qcol[c]] = v
-	}
-}
-
-// Multipliers solves Jᵀ·λ = −f over the dependent columns: the forces that hold
-// the joints and targets against the generalised force f (length Size; N and
-// N·mm). lambda has one number per equation: N for a length, N·mm for an angle
-// (the fixed angle of a slide or rigid connection, an angular target).
-// Equations that are redundant get 0.
-func (w *Work) Multipliers(f, lambda []float64) {
-	n := w.n
-	// Uᵀ z = −f, then Lᵀ λ = z.
-	for k := 0; k < w.rank; k++ {
-		c := w.cp[k]
-		v := -f[w.qcol[c]]
-		if c%3 == 2 {
-			v /= w.m.Scale
-		}
-		for i := 0; i < k; i++ {
-			v -= w.lu[w.rp[i]*n+c] * w.y[i]
-		}
-		if p := w.lu[w.rp[k]*n+c]; p != 0 {
-			v /= p
-		} else {
-			v = 0
-		}
-		w.y[k] = v
-	}
-	for i := range lambda {
-		lambda[i] = 0
-	}
-	for k := w.rank - 1; k >= 0; k-- {
-		v := w.y[k]
-		pc := w.cp[k]
-		for i := k + 1; i < w.rank; i++ {
-			v -= w.lu[w.rp[i]*n+pc] * w.y[i]
-		}
-		w.y[k] = v
-		lambda[w.rp[k]] = v
-	}
-	for i := range w.m.Joints {
-		j := &w.m.Joints[i]
-		if j.Kind == Slide || j.Kind == Rigid {
-			lambda[j.Row+j.Rows()-1] *= w.m.Scale
-		}
-	}
-	for i, t := range w.Targets {
-		if w.m.angular(t.Coord) {
-			lambda[w.m.nrow+i] *= w.m.Scale
-		}
-	}
-}
-
 // Close brings Q onto the closure by Newton steps that leave the independent
 // columns where they are, down to tol (mm). It returns the residual reached and
-// whether that is below tol. The factors are left at the final Q when it
-// converges.
+// whether that is below tol. The factors belong to the final Q when it
+// converges. The factors of the first step are used as long as the residual
+// falls fast.
 func (w *Work) Close(tol float64, dq []float64) (float64, bool) {
 	r := w.Eval()
-	for it := 0; it < 12; it++ {
-		if r <= tol {
-			w.Factor(false)
-			return r, true
-		}
+	fresh := false
+	for it := 0; it < 25 && r > tol; it++ {
 		if r != r || r > 1e6 {
 			return r, false
 		}
-		w.Factor(false)
+		if !fresh {
+			w.Factor(false)
+			fresh = true
+		}
 		rhs := w.Residual
 		for i := range rhs {
 			rhs[i] = -rhs[i]
@@ -394,9 +222,15 @@ func (w *Work) Close(tol float64, dq []float64) (float64, bool) {
 		for i := range w.Q {
 			w.Q[i] += dq[i]
 		}
+		before := r
 		r = w.Eval()
+		fresh = r < 0.02*before
 	}
-	return r, r <= tol
+	if r > tol || r != r {
+		return r, false
+	}
+	w.Factor(false)
+	return r, true
 }
 
 // Worst names the joint of the equation with the largest residual.

@@ -37,7 +37,7 @@ func (e *clipElement) out(v *View, f r2.Vec) r2.Vec {
 	return v.Turn(e.arm, r2.Add(r2.Scale(f.X, e.ex), r2.Scale(f.Y, e.ey)))
 }
 
-// touching answers for the resting post; a post under the arm is not on the
+// state is the clip with the post at rest; a post under the arm is not on the
 // hook.
 func (e *clipElement) state(p r2.Vec) force.ClipState {
 	if p.Y < 0 {
@@ -91,10 +91,8 @@ func (e *clipElement) MarkNames() []Mark { return clipMarks }
 func (e *clipElement) Marks(v *View, dst []float64) []float64 {
 	p, _ := e.place(v)
 	touch, past := -1.0, (p.X-e.peak.X)*e.enter
-	if p.Y >= 0 {
-		if st := e.law.At(force.Place{P: p}, force.Resting); st.Touching {
-			touch = 1
-		}
+	if e.state(p).Touching {
+		touch = 1
 	}
 	if p.Y < 0 || e.law.Overlap(p.Y) <= 0 {
 		past = -math.Abs(past) // out of the hook's reach: neither snapped nor latched

@@ -1,7 +1,5 @@
 package stroke
 
-import "math"
-
 // Element is one force element. A newcomer writes one file with a type that
 // implements it and a line in build.go that makes it from the design.
 //
@@ -125,4 +123,4 @@ const never = -1.0
 // blocked replaces an infinite friction bound in the arithmetic.
 const blocked = 1e9
 
-func bound(v float64) float64 { return math.Min(v, blocked) }
+func bound(v float64) float64 { return min(v, blocked) }

@@ -171,7 +171,7 @@ func (l *local) shareOne() {
 	if total == 0 {
 		return
 	}
-	s := math.Min(1, math.Abs(r)/total)
+	s := min(1, math.Abs(r)/total)
 	for _, i := range l.zero {
 		w := &l.laws[i]
 		w.sigma = s
@@ -202,7 +202,7 @@ func (l *local) share() {
 				if den == 0 || num <= 0 {
 					continue
 				}
-				s := math.Min(1, num/den)
+				s := min(1, num/den)
 				if v := norm2(l.res) - 2*s*num + s*s*den; v < best {
 					best, bestS = v, s
 					if !up {
@@ -212,7 +212,7 @@ func (l *local) share() {
 			}
 			w.sigma = bestS
 			l.addShare(w, bestS, -1)
-			change = math.Max(change, math.Abs(bestS-old))
+			change = max(change, math.Abs(bestS-old))
 		}
 		if change < 1e-12 {
 			return
@@ -315,7 +315,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 	size := norm(l.p)
 	end := reach / size
 	if used := norm(l.delta); used > 0 {
-		end = math.Max(0, (reach-used)/size)
+		end = max(0, (reach-used)/size)
 	}
 	// Residual along p and its slope just after t = 0.
 	r, slope := 0.0, 0.0
@@ -373,7 +373,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 				next, at = tk, i
 			}
 		}
-		stop := math.Min(next, end)
+		stop := min(next, end)
 		if slope > 0 && r+slope*(stop-t) >= 0 {
 			return t - r/slope, true
 		}

@@ -47,11 +47,12 @@ func (r *runner) report(ds float64, fell bool) {
 	if !fell {
 		for i := range r.moving {
 			if j := s.x.rubs[i].joint; r.newMoving[i] != r.moving[i] && j != s.mech.Drive {
-				kind := JointStops
 				if r.newMoving[i] {
-					kind = JointStarts
+					add(JointStarts, s.mech.Joints[j].Name, 0)
+				} else {
+					e := add(JointStops, s.mech.Joints[j].Name, 1)
+					e.S -= r.quiet[i] * sign(ds)
 				}
-				add(kind, s.mech.Joints[j].Name, 0)
 			}
 		}
 	} else {

@@ -24,7 +24,9 @@ type runner struct {
 	effort  func() float64   // generalised force of the command (N)
 
 	// The last settled state.
-	q, dq      []float64 // configuration, change per mm of command
+	q, dq, ddq []float64 // configuration, first and second differences per mm of command
+	bent       float64   // 1 where ddq may be used
+	lastStep   float64
 	force      float64
 	energy     float64
 	sigma      []float64
@@ -33,6 +35,7 @@ type runner struct {
 	marks      []float64
 	moving     []bool
 	limits     []float64
+	dlimits    []float64
 	slope      float64 // d(force)/d(command)
 	tied       bool
 	first      bool // no motion yet in this direction
@@ -41,6 +44,7 @@ type runner struct {
 
 	newMarks  []float64
 	newMoving []bool
+	quiet     []float64          // mm of command for which a joint has stood still
 	start     []float64          // configuration before a fall
 	stop      func(*runner) bool // ends the run after a step
 }
@@ -49,11 +53,12 @@ func newRunner(s *solver) *runner {
 	n := len(s.slips)
 	r := &runner{s: s, res: &Result{Model: s.x}}
 	size := s.mech.Size()
-	r.q, r.dq, r.start = make([]float64, size), make([]float64, size), make([]float64, size)
+	r.q, r.dq, r.ddq, r.start = make([]float64, size), make([]float64, size), make([]float64, size), make([]float64, size)
+	r.dlimits = make([]float64, len(s.limits))
 	r.sigma, r.x = make([]float64, n), make([]float64, n)
 	r.rows = make([]Row, n)
 	r.moving, r.newMoving = make([]bool, len(s.x.rubs)), make([]bool, len(s.x.rubs))
-	r.limits = make([]float64, len(s.limits))
+	r.limits, r.quiet = make([]float64, len(s.limits)), make([]float64, len(s.x.rubs))
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
 	r.effort = s.drive
 	r.first = true
@@ -72,7 +77,8 @@ func (r *runner) begin(q []float64, at float64) error {
 	}
 	s.gather()
 	s.mark()
-	out, err := s.settle(math.Inf(1))
+	s.derived = false
+	out, err := s.settle(math.Inf(1), 40)
 	if err != nil {
 		return err
 	}
@@ -150,14 +156,14 @@ func (r *runner) run(to float64) error {
 	}
 	ds := resolve
 	for math.Abs(to-r.at) > 1e-9 {
-		ds = math.Min(ds, r.s.x.Options.Step)
-		step := math.Min(ds, math.Abs(to-r.at))
+		ds = min(ds, r.s.x.Options.Step)
+		step := min(ds, math.Abs(to-r.at))
 		next, err := r.step(dir*step, step <= resolve*1.0001)
 		if err != nil {
 			return err
 		}
 		if next < 0 {
-			ds = math.Max(-next, resolve)
+			ds = max(-next, resolve)
 			continue
 		}
 		ds = next
@@ -175,8 +181,14 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	size := math.Abs(ds)
 	r.restore()
 	if !r.first {
+		// Extrapolate by the last two steps: states of rest move smoothly between
+		// events.
+		bend := ds * (ds + r.lastStep) / 2 * r.bent
 		for i := range s.w.Q {
-			s.w.Q[i] += ds * r.dq[i]
+			s.w.Q[i] += ds*r.dq[i] + bend*r.ddq[i]
+		}
+		for i := range s.limits {
+			s.limits[i] = max(0, s.limits[i]+ds*r.dlimits[i])
 		}
 	}
 	r.command(r.at + ds)
@@ -188,7 +200,19 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		s.w.Eval()
 		return 0, s.closure(res)
 	}
-	out, err := s.settle(reachPerMM*size + reachMin)
+	if !r.first && !last {
+		// An event that the extrapolation already meets needs no settling.
+		s.v.set(s.w.Q)
+		r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
+		if frac := r.crossed(); frac < 1 {
+			return -min(frac*size-resolve/2, 0.8*size), nil
+		}
+	}
+	tries := 6
+	if last {
+		tries = 40
+	}
+	out, err := s.settle(reachPerMM*size+reachMin, tries)
 	if (err != nil || out != rest) && !last {
 		return -size / 4, nil
 	}
@@ -197,7 +221,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		loss = r.friction()
 		work = r.input(ds)
 		gap = work - (s.stored() - r.energy) - loss
-		if math.Abs(gap) > gapTol*(1+math.Abs(r.force))*math.Max(size, 0.02) && !last {
+		if math.Abs(gap) > gapTol*(1+math.Abs(r.force))*max(size, 0.02) && !last {
 			return -size / 3, nil
 		}
 	}
@@ -211,18 +235,32 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
 	frac := r.crossing(size)
 	if frac < 1 && !last {
-		return -math.Max(frac*size, resolve), nil
+		return -min(frac*size-resolve/2, 0.8*size), nil
 	}
 	if !fell {
 		r.lost += loss
 		r.work += work
 		r.res.Imbalance += math.Abs(gap)
 	}
+	// A second difference needs two steps without an event.
+	r.bent = 1
+	if r.first || fell || frac < 1 {
+		r.bent = 0
+	}
 	for i := range r.dq {
-		if r.dq[i] = (s.w.Q[i] - r.q[i]) / ds; fell {
-			r.dq[i] = 0
+		d := (s.w.Q[i] - r.q[i]) / ds
+		if fell {
+			d = 0
+		}
+		r.ddq[i] = 2 * (d - r.dq[i]) / (ds + r.lastStep)
+		r.dq[i] = d
+	}
+	for i := range r.dlimits {
+		if r.dlimits[i] = (s.limits[i] - r.limits[i]) / ds; fell {
+			r.dlimits[i] = 0
 		}
 	}
+	r.lastStep = ds
 	before := r.force
 	prior := r.slope
 	r.report(ds, fell)
@@ -240,7 +278,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	// The bend of the force curve sets the next step.
 	bend := math.Abs(r.slope-prior) * size
 	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
-	return size * math.Min(2, math.Max(0.4, grow)), nil
+	return size * min(2, max(0.4, grow)), nil
 }
 
 const (
@@ -250,8 +288,9 @@ const (
 	jumpTol    = 5e-3  // N·mm: energy lost in a smallest step that makes it a jump
 	bendTol    = 0.02  // share of the force by which its curve may leave a line
 	fallStep   = 0.05  // mm of passive travel per step of a fall
-	startRate  = 1e-3  // mm of a joint per mm of command that counts as starting
-	restTol    = 1e-9  // mm or rad: slides below are at rest
+	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
+	restRate   = 2e-3  // and as standing still,
+	restSpan   = 0.02  // mm of command, if it lasts
 	tieForce   = 0.01  // N: resistances below are a tie
 	tieReach   = 0.5   // mm over which they must stay below
 	jumpAngle  = 0.005 // rad or share of the mechanism's size worth reporting
@@ -290,10 +329,9 @@ func (r *runner) input(ds float64) float64 {
 	return (f + r.force) / 2 * ds
 }
 
-// crossing compares marks and motions with the last settled state and returns
-// the share of the step at which the first change is expected; 1 without any.
-func (r *runner) crossing(size float64) float64 {
-	s := r.s
+// crossed returns the share of a step at which the first mark changes sign; 1
+// without any.
+func (r *runner) crossed() float64 {
 	frac := 1.0
 	for i, v := range r.newMarks {
 		old := r.marks[i]
@@ -304,20 +342,32 @@ func (r *runner) crossing(size float64) float64 {
 		if f > 1-1e-6 || math.Abs(old) == 1 && math.Abs(v) == 1 {
 			f = 0.5
 		}
-		frac = math.Min(frac, f)
+		frac = min(frac, f)
 	}
+	return frac
+}
+
+// crossing compares marks and motions with the last settled state and returns
+// the share of the step at which the first change is expected; 1 without any.
+func (r *runner) crossing(size float64) float64 {
+	s := r.s
+	frac := r.crossed()
 	for i := range s.x.rubs {
 		unit := 1.0
 		if s.x.rubs[i].kind == linkage.Pin {
 			unit = s.mech.Scale
 		}
 		slid := math.Abs(s.slips[i].X - r.x[i])
-		// A joint that only turns back has not stopped: rest is exact.
-		if r.newMoving[i] = slid > restTol; !r.moving[i] {
-			r.newMoving[i] = slid*unit/size > startRate
+		rate := slid * unit / size
+		r.quiet[i] += size
+		if rate > restRate {
+			r.quiet[i] = 0
 		}
-		if r.newMoving[i] != r.moving[i] {
-			frac = math.Min(frac, 0.3)
+		// A joint that only turns back is slow for a moment and has not stopped.
+		if r.moving[i] {
+			r.newMoving[i] = r.quiet[i] < restSpan
+		} else if r.newMoving[i] = rate > startRate; r.newMoving[i] {
+			frac = min(frac, 0.3)
 		}
 	}
 	return frac
@@ -336,7 +386,7 @@ func (r *runner) fall(ds float64) error {
 	r.work += r.force * ds
 	var push, pushed, gone float64
 	for k := 0; k < 20000; k++ {
-		if err := s.linearise(); err != nil {
+		if err := s.linearise(true); err != nil {
 			return err
 		}
 		change := s.balance(fallStep, 6)

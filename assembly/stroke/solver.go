@@ -7,27 +7,36 @@ import (
 	"tuckfinger/assembly/linkage"
 )
 
+// frame is one closed configuration with all that acts on it.
+type frame struct {
+	w     *linkage.Work
+	v     View
+	loads Loads
+	slips []Slip      // rubbing joints, then elements, then blocks
+	n     [][]float64 // passive directions, m × Size, per mm
+}
+
 // solver holds one configuration and settles it. It allocates only when made.
 type solver struct {
+	frame
+	aside  frame // displaced, for differences
 	x      *Model
 	mech   *linkage.Mechanism
-	w      *linkage.Work
-	v      View
-	loads  Loads
 	blocks []block
 	driven bool
 
-	slips  []Slip    // rubbing joints, then elements, then blocks
 	ref    []float64 // slip coordinates of the last settled state
 	limits []float64 // friction bounds of rubbing joints
 	loc    *local
-	n      [][]float64 // passive directions, m × Size, per mm
 	lambda []float64
 	total  []float64 // whole generalised force
 
-	dq, free, keep []float64
-	gauge          []float64
-	base           []law
+	dq, free []float64
+	gauge    []float64
+	base     []law
+	// The derivatives in loc belong to the independent columns freeAt.
+	derived bool
+	freeAt  []int
 }
 
 // block stops the coordinate of a gate or joint while it is engaged.
@@ -68,31 +77,13 @@ func (v *View) set(q []float64) {
 // newSolver makes a solver; without driven the slide is a passive coordinate.
 func newSolver(x *Model, driven bool, extra []rubbing, blocks []block) *solver {
 	s := &solver{x: x, mech: x.Mech, driven: driven, blocks: blocks}
-	var targets []linkage.Coord
-	if driven {
-		targets = append(targets, linkage.JointCoord(x.Mech.Drive))
-	}
-	s.w = x.Mech.NewWork(targets...)
-	s.v = *view(x.Mech)
-	size := x.Mech.Size()
-	m := s.w.Freedom()
-	s.loads.Q = make([]float64, size)
+	s.frame, s.aside = newFrame(x, driven), newFrame(x, driven)
+	size, m := x.Mech.Size(), s.w.Freedom()
 	s.lambda = make([]float64, len(s.w.Residual))
-	s.total, s.dq, s.keep = make([]float64, size), make([]float64, size), make([]float64, size)
-	s.free = make([]float64, m)
-	for k := 0; k < m; k++ {
-		s.n = append(s.n, make([]float64, size))
-	}
-	s.w.Set(x.Mech.Start)
-	s.w.Eval()
-	s.w.Factor(true)
-	s.v.set(s.w.Q)
-	s.loads.reset()
-	for _, e := range x.Elements {
-		e.Eval(&s.v, &s.loads)
-	}
+	s.total, s.dq = make([]float64, size), make([]float64, size)
+	s.free, s.gauge, s.freeAt = make([]float64, m), make([]float64, m), make([]int, m)
 	ns := len(x.rubs) + len(s.loads.Slips) + len(blocks)
-	s.slips = make([]Slip, ns)
+	s.slips, s.aside.slips = make([]Slip, ns), make([]Slip, ns)
 	s.ref = make([]float64, ns)
 	s.limits = make([]float64, len(x.rubs))
 	for i := range x.rubs {
@@ -100,29 +91,41 @@ func newSolver(x *Model, driven bool, extra []rubbing, blocks []block) *solver {
 	}
 	s.loc = newLocal(m, ns+len(s.loads.Contacts))
 	s.base = newLocal(m, ns+len(s.loads.Contacts)).laws
-	s.gauge = make([]float64, m)
 	return s
+}
+
+func newFrame(x *Model, driven bool) frame {
+	var targets []linkage.Coord
+	if driven {
+		targets = append(targets, linkage.JointCoord(x.Mech.Drive))
+	}
+	f := frame{w: x.Mech.NewWork(targets...), v: *view(x.Mech)}
+	f.loads.Q = make([]float64, x.Mech.Size())
+	for range f.w.Freedom() {
+		f.n = append(f.n, make([]float64, x.Mech.Size()))
+	}
+	f.w.Set(x.Mech.Start)
+	f.w.Eval()
+	f.w.Factor(true)
+	f.v.set(f.w.Q)
+	for _, e := range x.Elements {
+		e.Eval(&f.v, &f.loads)
+	}
+	return f
 }
 
 // gather evaluates all elements at the closed configuration in w.
 func (s *solver) gather() {
-	s.v.set(s.w.Q)
-	s.loads.reset()
-	for _, e := range s.x.Elements {
-		e.Eval(&s.v, &s.loads)
-	}
-	k := 0
+	s.load(&s.frame)
 	for i := range s.x.rubs {
-		r := &s.x.rubs[i]
-		sl := &s.slips[k]
-		sl.X, sl.Grad = s.v.Joint(r.joint)
-		sl.Out, sl.Back, sl.Rows = s.limits[i], s.limits[i], false
-		k++
+		sl := &s.slips[i]
+		sl.X, sl.Grad = s.v.Joint(s.x.rubs[i].joint)
+		sl.Out, sl.Back = s.limits[i], s.limits[i]
 	}
-	k += copy(s.slips[k:], s.loads.Slips)
+	k := len(s.x.rubs) + copy(s.slips[len(s.x.rubs):], s.loads.Slips)
 	for i := range s.blocks {
 		b := &s.blocks[i]
-		sl := &s.slips[k]
+		sl := &s.slips[k+i]
 		*sl = Slip{}
 		if b.gate != nil {
 			sl.X, sl.Grad, _ = b.gate.Gate(&s.v)
@@ -132,27 +135,41 @@ func (s *solver) gather() {
 		if b.on {
 			sl.Out, sl.Back = blocked, blocked
 		}
-		k++
 	}
-	for k := range s.n {
+}
+
+// load evaluates the elements and the passive directions of a frame.
+func (s *solver) load(f *frame) {
+	f.v.set(f.w.Q)
+	f.loads.reset()
+	for _, e := range s.x.Elements {
+		e.Eval(&f.v, &f.loads)
+	}
+	s.directions(f)
+}
+
+// directions computes how the configuration moves per mm of each passive
+// coordinate.
+func (s *solver) directions(f *frame) {
+	for k := range f.n {
 		for j := range s.free {
 			s.free[j] = 0
 		}
 		s.free[k] = 1
-		if s.w.Free[k]%3 == 2 {
+		if f.w.Free[k]%3 == 2 {
 			s.free[k] = 1 / s.mech.Scale
 		}
-		s.w.Step(nil, s.free, s.n[k])
+		f.w.Step(nil, s.free, f.n[k])
 	}
 }
 
 // reduce brings loads, slips and contacts onto the passive coordinates.
-func (s *solver) reduce(g []float64, laws []law) {
+func (s *solver) reduce() {
 	for k := range s.n {
-		g[k] = -dot(s.loads.Q, s.n[k])
+		s.loc.g[k] = -dot(s.loads.Q, s.n[k])
 	}
 	for i := range s.slips {
-		sl, w := &s.slips[i], &laws[i]
+		sl, w := &s.slips[i], &s.loc.laws[i]
 		w.k, w.moves = 0, false
 		for k := range s.n {
 			a := sl.Grad.Dot(s.n[k])
@@ -162,11 +179,11 @@ func (s *solver) reduce(g []float64, laws []law) {
 			w.a[k] = a
 			w.moves = w.moves || a != 0
 		}
-		s.pulls(sl, w)
+		pulls(sl, w, s.n)
 		w.x = sl.X - s.ref[i]
 	}
 	for i := range s.loads.Contacts {
-		c, w := &s.loads.Contacts[i], &laws[len(s.slips)+i]
+		c, w := &s.loads.Contacts[i], &s.loc.laws[len(s.slips)+i]
 		w.x, w.k = c.Gap, c.Stiffness
 		for k := range s.n {
 			w.a[k] = c.Grad.Dot(s.n[k])
@@ -175,10 +192,10 @@ func (s *solver) reduce(g []float64, laws []law) {
 }
 
 // pulls fills the reduced friction forces of a slip.
-func (s *solver) pulls(sl *Slip, w *law) {
-	for k := range s.n {
+func pulls(sl *Slip, w *law, n [][]float64) {
+	for k := range n {
 		if sl.Rows {
-			w.out[k], w.back[k] = sl.OutRow.Dot(s.n[k]), sl.BackRow.Dot(s.n[k])
+			w.out[k], w.back[k] = sl.OutRow.Dot(n[k]), sl.BackRow.Dot(n[k])
 		} else {
 			w.out[k], w.back[k] = -sl.Out*w.a[k], sl.Back*w.a[k]
 		}
@@ -188,56 +205,66 @@ func (s *solver) pulls(sl *Slip, w *law) {
 // differ is the step of finite differences along a passive coordinate (mm).
 const differ = 1e-5
 
-// linearise fills the local problem at the configuration in w: forces, their
-// derivatives along every passive coordinate, slips and contacts.
-func (s *solver) linearise() error {
-	s.w.Hold(true)
-	defer s.w.Hold(false)
+// linearise fills the local problem at the configuration in w: forces, slips and
+// contacts, and unless old ones may serve their derivatives along every passive
+// coordinate.
+func (s *solver) linearise(again bool) error {
+	s.gather()
+	s.reduce()
 	l := s.loc
-	copy(s.keep, s.w.Q)
-	m := l.m
+	if !again && s.derived && equal(s.freeAt, s.w.Free) {
+		return nil
+	}
+	d := &s.aside
+	d.w.Adopt(s.w)
+	d.w.Hold(true)
+	copy(d.w.Targets, s.w.Targets)
+	d.v.Floor = s.v.Floor
+	m, first := l.m, len(s.x.rubs)
 	for k := 0; k < m; k++ {
-		s.gather() // for n at the centre
-		for i := range s.w.Q {
-			s.w.Q[i] = s.keep[i] + differ*s.n[k][i]
+		for i := range d.w.Q {
+			d.w.Q[i] = s.w.Q[i] + differ*s.n[k][i]
 		}
-		if r, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
+		if r, ok := d.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
 			return s.closure(r)
 		}
-		s.gather()
-		s.reduce(s.gauge, s.base)
+		s.load(d)
 		for j := 0; j < m; j++ {
-			l.h[j*m+k] = s.gauge[j]
-			for i := range s.slips {
-				l.laws[i].dOut[j*m+k], l.laws[i].dBack[j*m+k] = s.base[i].out[j], s.base[i].back[j]
-			}
+			l.h[j*m+k] = (-dot(d.loads.Q, d.n[j]) - l.g[j]) / differ
 		}
-		s.w.Set(s.keep)
-		s.w.Eval()
-		s.w.Factor(false)
-	}
-	s.gather()
-	s.reduce(l.g, l.laws)
-	for k := 0; k < m; k++ {
-		for j := 0; j < m; j++ {
-			l.h[j*m+k] = (l.h[j*m+k] - l.g[j]) / differ
-			for i := range s.slips {
-				w := &l.laws[i]
-				w.dOut[j*m+k] = s.rate(i, w.dOut[j*m+k], w.out[j])
-				w.dBack[j*m+k] = s.rate(i, w.dBack[j*m+k], w.back[j])
+		for i := range d.loads.Slips {
+			sl, b, w := &d.loads.Slips[i], &s.base[first+i], &l.laws[first+i]
+			for j := 0; j < m; j++ {
+				b.a[j] = sl.Grad.Dot(d.n[j])
+			}
+			pulls(sl, b, d.n)
+			for j := 0; j < m; j++ {
+				w.dOut[j*m+k] = quotient(b.out[j], w.out[j])
+				w.dBack[j*m+k] = quotient(b.back[j], w.back[j])
 			}
 		}
 	}
+	s.derived = true
+	copy(s.freeAt, s.w.Free)
 	return nil
 }
 
-// rate is a difference quotient of a friction force; joints' bounds follow
-// their forces instead, and blocks do not change.
-func (s *solver) rate(slip int, moved, here float64) float64 {
-	if slip < len(s.x.rubs) || math.Abs(here) >= blocked/1e3 || math.Abs(moved) >= blocked/1e3 {
+// quotient is a difference quotient of a friction force; a block does not
+// change. The bounds of joints follow their forces instead (balance).
+func quotient(moved, here float64) float64 {
+	if math.Abs(here) >= blocked/1e3 || math.Abs(moved) >= blocked/1e3 {
 		return 0
 	}
 	return (moved - here) / differ
+}
+
+func equal(a, b []int) bool {
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // closeTol is the residual of the closure per mm of the mechanism's size.
@@ -255,11 +282,11 @@ func (s *solver) balance(reach float64, rounds int) float64 {
 		for i := range s.x.rubs {
 			rb := &s.x.rubs[i]
 			b := rb.limit(&s.mech.Joints[rb.joint], s.lambda)
-			change = math.Max(change, math.Abs(b-s.limits[i])/(math.Abs(b)+scale))
+			change = max(change, math.Abs(b-s.limits[i])/(math.Abs(b)+scale))
 			s.limits[i] = b
 			sl := &s.slips[i]
 			sl.Out, sl.Back = b, b
-			s.pulls(sl, &s.loc.laws[i])
+			pulls(sl, &s.loc.laws[i], s.n)
 		}
 		if change < frictionTol {
 			break
@@ -312,29 +339,38 @@ const (
 )
 
 // settle moves the configuration in w to rest at the present targets. limit is
-// how far (mm of the passive coordinates) it may go.
-func (s *solver) settle(limit float64) (outcome, error) {
-	m := s.loc.m
+// how far (mm of the passive coordinates) it may go, tries how often.
+func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
 	last := math.Inf(1)
 	moved := 0.0
-	for it := 0; it < 40; it++ {
-		if err := s.linearise(); err != nil {
+	for it := 0; it < tries; it++ {
+		// Derivatives of the step before serve as long as they converge fast.
+		if err := s.linearise(it > 1); err != nil {
 			return astray, err
 		}
-		change := s.balance(reach, 8)
+		change := s.balance(reach, 2)
 		d := norm(s.loc.delta)
-		if d < settleTol && (change < 1e-4 || m == 0) {
-			if s.loc.far {
+		if d < settleTol {
+			if change > frictionTol {
+				change = s.balance(reach, 30)
+				d = norm(s.loc.delta)
+			}
+			if d < settleTol && s.loc.far {
 				return distant, nil
 			}
-			return rest, nil
+			if d < settleTol {
+				if change > 1e-3 {
+					return astray, nil
+				}
+				return rest, nil
+			}
 		}
 		if moved += d; moved > 3*limit || s.loc.far && it > 3 {
 			return distant, nil
 		}
 		if d > 0.7*last {
-			reach = math.Max(reach/2, settleTol)
+			reach = max(reach/2, settleTol)
 		}
 		last = d
 		if err := s.move(); err != nil {
@@ -349,7 +385,6 @@ const settleTol = 1e-7
 
 // move goes by δ and closes.
 func (s *solver) move() error {
-	copy(s.keep, s.w.Q)
 	for i := range s.w.Q {
 		for k := range s.n {
 			s.w.Q[i] += s.loc.delta[k] * s.n[k][i]
