@@ -242,6 +242,14 @@ func (c *checker) printed() {
 			switch {
 			case f.Slot != nil:
 				have["slot "+f.Slot.Joint] = true
+				// Two pins may run in one slot: their paths are the same.
+				if cut := c.design.Joints.Get(f.Slot.Joint); cut != nil && cut.Slot != nil {
+					for k, j := range c.design.Joints.Values {
+						if j.Slot != nil && j.Slot.On == cut.Slot.On && slices.Equal(j.Slot.Path, cut.Slot.Path) {
+							have["slot "+c.design.Joints.Names[k]] = true
+						}
+					}
+				}
 			case f.Arm != nil:
 				have["arm "+f.Arm.Clip] = true
 			case f.Post != nil:
