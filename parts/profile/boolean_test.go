@@ -44,7 +44,7 @@ func valid(r Region) error {
 				return fmt.Errorf("edge %d.%d has bulge %g", i, j, e.Bulge)
 			}
 		}
-		if p, ok := selfMeeting(l); ok {
+		if p, ok := selfMeeting(l, Tol/2); ok {
 			return fmt.Errorf("loop %d meets itself at %v", i, p)
 		}
 	}

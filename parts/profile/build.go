@@ -131,16 +131,16 @@ func FromLoop(l Loop) (Region, error) {
 	if a < 0 {
 		l = l.Reverse()
 	}
-	if p, ok := selfMeeting(l); ok {
+	if p, ok := selfMeeting(l, Tol); ok {
 		return nil, fmt.Errorf("%w at (%.6g, %.6g) mm", ErrSelfCrossing, p.X, p.Y)
 	}
 	return Clean(l)
 }
 
 // selfMeeting returns a place where a loop meets itself other than at the joints
-// of neighbours.
-func selfMeeting(l Loop) (r2.Vec, bool) {
-	ar := newArrangement(Tol)
+// of neighbours, within the tolerance.
+func selfMeeting(l Loop, tol float64) (r2.Vec, bool) {
+	ar := newArrangement(tol)
 	if ar.addLoop(l, 0) != nil {
 		return r2.Vec{}, false
 	}

@@ -260,23 +260,34 @@ func meetAbout(p, q *seg, o r2.Vec, shared bool, tol, clear float64) (pts [2]r2.
 		}
 		return pts, n
 	}
-	// Between two common points the curves are up to disc/4|h1| apart; between
-	// curves that miss one another, −disc/4|h1|.
-	thin := 4 * math.Abs(h1) * tol
-	if shared {
-		t := -b / h1
-		if b*b > thin || t*t > clear*clear {
-			put(t)
-		}
-		return pts, n
-	}
+	// Halfway between the common points (or where they would be) the curves lie
+	// disc/4|h1| and h2/h1 times that from the chord, to the same side or to opposite ones.
 	disc := b*b - 4*h1*cc
-	if disc < thin {
-		if disc > -thin {
-			put(-b / (2 * h1))
+	t := -b / (2 * h1)
+	fx, fy = fx+t*ux, fy+t*uy
+	n1 := r2.Vec{X: w1.X + 2*h1*fx, Y: w1.Y + 2*h1*fy}
+	n2 := r2.Vec{X: w2.X + 2*h2*fx, Y: w2.Y + 2*h2*fy}
+	g1 := -disc / (4 * h1)
+	g2 := g1 * h2 / h1
+	apart := math.Abs(g1 - math.Copysign(g2, g2*(n1.X*n2.X+n1.Y*n2.Y)))
+	// Only for short stretches is that the distance of the curves.
+	thin := apart <= tol && math.Abs(g1*h1) < 1e-3
+	if shared {
+		if x := 2 * t; !thin || math.Abs(x) > clear {
+			pts[0], n = r2.Vec{X: o.X + x*ux, Y: o.Y + x*uy}, 1
 		}
 		return pts, n
 	}
+	if thin {
+		// Between the two curves, not on the chord.
+		s1, s2 := 0.5*g1/r2.Norm2(n1), 0.5*g2/r2.Norm2(n2)
+		pts[0] = r2.Vec{X: o.X + fx - s1*n1.X - s2*n2.X, Y: o.Y + fy - s1*n1.Y - s2*n2.Y}
+		return pts, 1
+	}
+	if disc < 0 {
+		return pts, 0
+	}
+	fx, fy = fx-t*ux, fy-t*uy
 	s := -0.5 * (b + math.Copysign(math.Sqrt(disc), b))
 	put(s / h1)
 	if s != 0 {

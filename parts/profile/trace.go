@@ -310,6 +310,10 @@ func (l Loop) halveLarge() Loop {
 	return out
 }
 
+// joinTol is how far joining neighbours may move the boundary: little enough to
+// leave intact what the arrangement has kept apart.
+const joinTol = Tol / 10
+
 // fuse returns the one edge that k halves from i on make, if there is one.
 func fuse(hs []half, i, k int) (Edge, bool) {
 	n := len(hs)
@@ -342,7 +346,7 @@ func fuse(hs []half, i, k int) (Edge, bool) {
 		for i := range parts {
 			d = min(d, parts[i].dist(p))
 		}
-		return d <= Tol
+		return d <= joinTol
 	}
 	at := 0.0
 	total := e.Length()
@@ -353,7 +357,7 @@ func fuse(hs []half, i, k int) (Edge, bool) {
 		}
 		at += h.geo.length()
 	}
-	return e, math.Abs(at-total) <= 4*Tol
+	return e, math.Abs(at-total) <= Tol
 }
 
 // circleLoop makes two halves of a loop whose edges all lie on one circle.
@@ -371,7 +375,7 @@ func circleLoop(hs []half) (Loop, bool) {
 	r := 1 / math.Abs(g.k)
 	c := r2.Vec{X: g.a.X - g.ta.Y/g.k, Y: g.a.Y + g.ta.X/g.k}
 	for i := range hs {
-		if math.Abs(dist(hs[i].geo.a, c)-r) > Tol || math.Abs(dist(hs[i].geo.mid(), c)-r) > Tol {
+		if math.Abs(dist(hs[i].geo.a, c)-r) > joinTol || math.Abs(dist(hs[i].geo.mid(), c)-r) > joinTol {
 			return nil, false
 		}
 	}
