@@ -65,8 +65,8 @@ func (in *Input) play(h parts.Hole) (least, most float64, source string, err err
 	return h.Clearance - high - s, h.Clearance - low + s, source, err
 }
 
-// pinPlay checks that turning and sliding pins stay free, and not too loose, in
-// every copy.
+// pinPlay checks that pins stay free, and not too loose, in every copy wherever
+// they are not pressed in.
 func pinPlay(in *Input, out *Findings) error {
 	const loose = 0.5 // mm diametral; common practice, no source
 	free := func(subject, path string, least, most, nominal float64, source string) {
@@ -78,7 +78,7 @@ func pinPlay(in *Input, out *Findings) error {
 	}
 	for _, p := range in.Parts {
 		for _, h := range p.Holes {
-			if h.Joint == "" || h.Fit != "turning" && h.Fit != "sliding" {
+			if h.Joint == "" || h.Fit == "press" || in.Design.Clips.Get(h.Joint) != nil {
 				continue
 			}
 			least, most, source, err := in.play(h)

@@ -1,8 +1,12 @@
 package main
 
 import (
+	"errors"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -24,9 +28,42 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       os.Getenv("TUCKFINGER_UPDATE") != "",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "replace": replace},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("EXAMPLES", examples)
 			return nil
 		},
 	})
+}
+
+// exits runs a command and wants one exit code: exits 1 tuckfinger check f.yaml
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE COMMAND [ARG ...]")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) {
+			ts.Fatalf("%v", err)
+		}
+		got = exit.ExitCode()
+	}
+	if got != want {
+		ts.Fatalf("exit code %d, want %d", got, want)
+	}
+}
+
+// replace changes a text that stands exactly once in a file: replace FILE OLD NEW
+func replace(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: replace FILE OLD NEW")
+	}
+	text := ts.ReadFile(args[0])
+	if n := strings.Count(text, args[1]); n != 1 {
+		ts.Fatalf("%q stands %d times in %s", args[1], n, args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o666))
 }
