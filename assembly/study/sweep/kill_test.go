@@ -134,7 +134,7 @@ func TestKilledSweepsResume(t *testing.T) {
 	kills, lengths := 0, []int{}
 	for kills < 20 {
 		c := start()
-		time.Sleep(time.Duration(rand.IntN(60_000)) * time.Microsecond)
+		time.Sleep(time.Duration(rand.IntN(40_000)) * time.Microsecond)
 		if err := c.Process.Signal(syscall.SIGKILL); err != nil {
 			t.Fatal(err)
 		}

@@ -23,7 +23,7 @@ func TestYieldIsReached(t *testing.T) {
 		return study.Outcome{Measures: []float64{free[0] - copy[0], free[0]}}
 	}
 	margin := []study.Limit{{Name: "order", Measure: 0, Bound: 0}}
-	const n = 4000
+	const n = 1000
 	f, err := Copies{Inputs: []sample.Dist{clip}, N: n, Seed: 1, Level: 0.99}.Evaluate(2, margin, one)
 	if err != nil {
 		t.Fatal(err)
@@ -33,7 +33,7 @@ func TestYieldIsReached(t *testing.T) {
 		Measures: []study.Measure{{Name: "margin", Unit: "N"}, {Name: "ramp force", Unit: "N"}, Joint},
 		Limits:   []study.Limit{{Name: "yield", Measure: 2, Bound: 0}},
 		Goals:    []Goal{{Name: "ramp force", Measure: 1, Sense: study.AtMost}},
-		Starts:   2, Budget: 200,
+		Starts:   1, Budget: 150,
 	}, f)
 	// The standard error of the quantile is sqrt(p(1-p)/n)/density.
 	z := distuv.UnitNormal.Quantile(0.99)
