@@ -95,12 +95,18 @@ func With(m *linkage.Mechanism, d *params.Design, opts Options) (*Model, error) 
 	if b.err != nil {
 		return nil, b.err
 	}
+	x.index()
+	return x, nil
+}
+
+// index lists the marks of all elements.
+func (x *Model) index() {
+	x.marks = nil
 	for i, e := range x.Elements {
 		for _, k := range e.MarkNames() {
 			x.marks = append(x.marks, markRef{i, k})
 		}
 	}
-	return x, nil
 }
 
 // Element returns the element of a name, or nil.

@@ -39,3 +39,21 @@ func BenchmarkStroke(b *testing.B) {
 		}
 	}
 }
+
+func TestRulesTrace(t *testing.T) {
+	x, err := New(RackLifter(), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := x.Run()
+	if err != nil {
+		t.Log(err)
+	}
+	rules, err := x.Rules(r)
+	for _, e := range rules {
+		t.Logf("%s holds %s %.2f  %s drives %.2f margin %.2f at %.3f %s", e.Name, e.Rule.Holds, e.Holding, e.Element, e.Driving, e.Margin, e.At, e.Verdict)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}

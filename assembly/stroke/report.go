@@ -131,7 +131,7 @@ func (s *solver) tie() (a, b string, tied bool) {
 // Errors: *SettleError where no equilibrium is found, *linkage.ClosureError and
 // *linkage.DeadPointError where the links end; each with s and the joint.
 func (x *Model) Run() (*Result, error) {
-	r := newRunner(newSolver(x, true, nil, nil))
+	r := newRunner(newSolver(x, true, nil))
 	if err := r.begin(x.Mech.Start, 0); err != nil {
 		return r.res, err
 	}

@@ -282,7 +282,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 }
 
 const (
-	reachPerMM = 12.0  // passive travel allowed per mm of command
+	reachPerMM = 40.0  // passive travel allowed per mm of command
 	reachMin   = 0.02  // and in any case (mm)
 	gapTol     = 2e-3  // N·mm per N and mm: energy error of a step
 	jumpTol    = 5e-3  // N·mm: energy lost in a smallest step that makes it a jump
@@ -389,7 +389,12 @@ func (r *runner) fall(ds float64) error {
 		if err := s.linearise(true); err != nil {
 			return err
 		}
-		change := s.balance(fallStep, 6)
+		// The first move takes up the step of the command.
+		reach := fallStep
+		if k == 0 {
+			reach = reachPerMM*math.Abs(ds) + reachMin
+		}
+		change := s.balance(reach, 6)
 		d := norm(s.loc.delta)
 		push = 0
 		if d > 0 {

@@ -75,7 +75,7 @@ func (v *View) set(q []float64) {
 }
 
 // newSolver makes a solver; without driven the slide is a passive coordinate.
-func newSolver(x *Model, driven bool, extra []rubbing, blocks []block) *solver {
+func newSolver(x *Model, driven bool, blocks []block) *solver {
 	s := &solver{x: x, mech: x.Mech, driven: driven, blocks: blocks}
 	s.frame, s.aside = newFrame(x, driven), newFrame(x, driven)
 	size, m := x.Mech.Size(), s.w.Freedom()
@@ -302,7 +302,10 @@ const frictionTol = 1e-6
 func (s *solver) forces() {
 	copy(s.total, s.loads.Q)
 	for i := range s.slips {
-		s.addFriction(i, s.total, 1)
+		// A block that the local problem has not reached has no force yet.
+		if s.slips[i].Out < blocked && s.slips[i].Back < blocked || math.Abs(s.loc.laws[i].sigma) < 1 {
+			s.addFriction(i, s.total, 1)
+		}
 	}
 	for i := range s.loads.Contacts {
 		c := &s.loads.Contacts[i]
