@@ -40,6 +40,7 @@ type Analysis struct {
 	Items     []parts.Item
 	Mechanism *linkage.Mechanism
 	Stroke    *stroke.Result
+	Rules     []stroke.RuleResult
 	Findings  []finding.Finding
 }
 
@@ -102,12 +103,15 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 	if a.Stroke, err = model.Run(); err != nil {
 		return nil, fmt.Errorf("stroke: %w", err)
 	}
+	if a.Rules, err = model.Rules(a.Stroke); err != nil {
+		return nil, err
+	}
 	step("meshing parts")
 	if a.Prints, err = printAll(a.Parts); err != nil {
 		return nil, err
 	}
 	step("checking")
-	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism}
+	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism, Stroke: a.Stroke, Rules: a.Rules}
 	for i := range a.Stroke.Samples {
 		in.S = append(in.S, a.Stroke.Samples[i].S)
 		in.Cycle = append(in.Cycle, a.Stroke.Poses(nil, i))

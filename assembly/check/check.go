@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"tuckfinger/assembly/linkage"
+	"tuckfinger/assembly/stroke"
 	"tuckfinger/params"
 	"tuckfinger/params/finding"
 	"tuckfinger/params/tables"
@@ -31,7 +32,9 @@ type Input struct {
 	S     []float64
 	Turn  int // index of the first pose on the way back
 	// Jumps marks the poses just after a jump of a link at a standing slide.
-	Jumps []bool
+	Jumps  []bool
+	Stroke *stroke.Result
+	Rules  []stroke.RuleResult
 
 	printer tables.Printer
 }
@@ -62,6 +65,7 @@ var All = []Check{
 	{"stop face", stopFaces},
 	{"mobility", mobility},
 	{"lever arm", leverArms},
+	{"order", order},
 	{"blade", blade},
 	{"bed", bed},
 	{"overhang", overhang},

@@ -1,0 +1,58 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"tuckfinger/assembly/stroke"
+	"tuckfinger/params/finding"
+)
+
+// order judges the order rules: the held element's force over the force that
+// drives the others, at the same instants.
+func order(in *Input, out *Findings) error {
+	for _, r := range in.Rules {
+		subject := fmt.Sprintf("%s (%s)", r.Name, r.Rule.Stroke)
+		path := "order." + r.Name
+		forces := fmt.Sprintf("%s holds to %s, %s needs %s, at s = %.2f mm", r.Rule.Holds, newtons(r.Holding), r.Element, newtons(r.Driving), r.At)
+		if r.Element == "" {
+			forces = fmt.Sprintf("%s holds to %s; nothing that the rule names moves against it", r.Rule.Holds, newtons(r.Holding))
+		}
+		switch {
+		case r.Verdict == stroke.Unclear:
+			out.state(subject, finding.Fail, path, "two elements at equal force are a tie, not an order", "undetermined: "+forces)
+		case math.IsInf(r.Holding, 1) || math.IsInf(r.Margin, 1):
+			out.state(subject, finding.Pass, path, "this finger file", forces)
+		default:
+			out.atLeast(measure{subject: subject, value: r.Margin, unit: "1", def: r.Rule.Margin, source: "this finger file",
+				change: holderPath(in, r.Rule.Holds), more: true, detail: forces})
+		}
+	}
+	for _, e := range in.Stroke.Events {
+		if e.Kind == stroke.Undetermined {
+			out.state(e.Subject+" / "+e.Other, finding.Warn, "order", "two elements at equal force are a tie, not an order",
+				fmt.Sprintf("which of them moves first is undetermined at s = %.2f mm", e.S))
+		}
+	}
+	return nil
+}
+
+func newtons(f float64) string {
+	if math.IsInf(f, 1) {
+		return "any force"
+	}
+	return fmt.Sprintf("%.2f N", f)
+}
+
+// holderPath is the path of an element that order rules may name.
+func holderPath(in *Input, name string) string {
+	switch {
+	case in.Design.Ramps.Get(name) != nil:
+		return "ramps." + name
+	case in.Design.Clips.Get(name) != nil:
+		return "clips." + name
+	case in.Design.Holds.Get(name) != nil:
+		return "holds." + name + ".torque"
+	}
+	return "joints." + name
+}
