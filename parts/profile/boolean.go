@@ -3,41 +3,24 @@ package profile
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 )
 
-// Results of booleans are canonical: no edge shorter than Tol, neighbours on the
-// same line or circle with equal tags joined, arcs up to half a turn (a larger
-// one is two equal halves), loops starting at their leftmost vertex, outer loops
-// sorted by that vertex and each followed by its holes.
-//
-// Where boundaries of both operands coincide, the edge keeps the shape of the
-// first operand and the tag of the first operand that runs in the direction of
-// the result.
-
-// retries are the factors on Tol tried in turn. Above the first, outlines that
-// lie a few tolerances apart are snapped together, which moves them by that much.
-var retries = []float64{1, 3, 10}
-
 // combine evaluates a rule over regions in channels 0 and 1.
 func combine(what string, in rule, first, second []Region) (Region, error) {
-	var err error
-	for _, f := range retries {
-		ar := newArrangement(f * Tol)
-		for ch, rs := range [2][]Region{first, second} {
-			for i, r := range rs {
-				if err := ar.addRegion(r, int8(ch)); err != nil {
-					return nil, fmt.Errorf("%s: region %d: %w", what, i+ch*len(first), err)
-				}
+	ar := newArrangement(Tol)
+	for ch, rs := range [2][]Region{first, second} {
+		for i, r := range rs {
+			if err := ar.addRegion(r, int8(ch)); err != nil {
+				return nil, fmt.Errorf("%s: region %d: %w", what, i+ch*len(first), err)
 			}
 		}
-		var out Region
-		if out, err = ar.evaluate(in); err == nil {
-			return out, nil
-		}
 	}
-	return nil, fmt.Errorf("%s: %w", what, err)
+	out, err := ar.evaluate(in)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", what, err)
+	}
+	return out, nil
 }
 
 // Union returns the points in a or b.
@@ -71,31 +54,35 @@ func Clean(loops ...Loop) (Region, error) {
 }
 
 // Imprint returns both regions with vertices added wherever their boundaries
-// meet. On shared stretches both then have the same edges, equal to the last
-// bit but for direction, so that flattening gives both the same points. Shapes
-// move by Tol at most, where boundaries nearly touch. Nothing is joined.
+// meet; see ImprintAll.
 func Imprint(a, b Region) (Region, Region, error) {
-	ar := newArrangement(Tol)
-	for ch, r := range [2]Region{a, b} {
-		if err := ar.addRegion(r, int8(ch)); err != nil {
-			return nil, nil, fmt.Errorf("imprint: region %d: %w", ch, err)
-		}
+	rs, err := ImprintAll(a, b)
+	if err != nil {
+		return nil, nil, err
 	}
-	nsrc := make([]int, 0, len(a)+len(b)) // sources per loop
-	for _, r := range [2]Region{a, b} {
-		for _, l := range r {
-			n := 0
-			for _, v := range l {
-				n++
-				if math.Abs(v.Bulge) > 1 {
-					n++
-				}
+	return rs[0], rs[1], nil
+}
+
+// ImprintAll returns the regions with vertices added wherever boundaries meet. On
+// shared stretches all then have the same edges, equal to the last bit but for
+// direction and tag, so that flattening gives the same points. Shapes move by Tol at
+// most, where boundaries nearly touch. Nothing is joined.
+func ImprintAll(rs ...Region) ([]Region, error) {
+	ar := newArrangement(Tol)
+	type owner struct{ region, loop int }
+	var own []owner // of sources
+	for i, r := range rs {
+		for j, l := range r {
+			if err := ar.addLoop(l, 0); err != nil {
+				return nil, fmt.Errorf("imprint: region %d: loop %d: %w", i, j, err)
 			}
-			nsrc = append(nsrc, n)
+			for len(own) < len(ar.src) {
+				own = append(own, owner{i, j})
+			}
 		}
 	}
 	if err := ar.split(); err != nil {
-		return nil, nil, fmt.Errorf("imprint: %w", err)
+		return nil, fmt.Errorf("imprint: %w", err)
 	}
 	bs, of := ar.bundles()
 	at := make([]int32, len(ar.pieces))
@@ -106,27 +93,22 @@ func Imprint(a, b Region) (Region, Region, error) {
 		p, q := &ar.pieces[i], &ar.pieces[j]
 		return cmp.Or(cmp.Compare(p.src, q.src), cmp.Compare(p.s0, q.s0), cmp.Compare(p.s1, q.s1))
 	})
-	var out [2]Region
-	src, k := 0, 0
-	for li, n := range nsrc {
-		var l Loop
-		for ; k < len(at) && int(ar.pieces[at[k]].src) < src+n; k++ {
-			p := &ar.pieces[at[k]]
-			bn := &bs[of[at[k]]]
-			bulge := bn.bulge
-			if p.a != bn.a {
-				bulge = -bulge
-			}
-			l = append(l, Vertex{P: ar.pos[p.a], Bulge: bulge, Tag: ar.src[p.src].tag})
-		}
-		src += n
-		ch := 0
-		if li >= len(a) {
-			ch = 1
-		}
-		if len(l) >= 2 {
-			out[ch] = append(out[ch], l)
-		}
+	out := make([]Region, len(rs))
+	for i, r := range rs {
+		out[i] = make(Region, len(r))
 	}
-	return out[0], out[1], nil
+	for _, i := range at {
+		p := &ar.pieces[i]
+		b := &bs[of[i]]
+		v := Vertex{P: ar.pos[p.a], Bulge: b.bulge, Tag: ar.src[p.src].tag}
+		if p.a != b.a {
+			v.Bulge = -v.Bulge
+		}
+		o := own[p.src]
+		out[o.region][o.loop] = append(out[o.region][o.loop], v)
+	}
+	for i := range out {
+		out[i] = slices.DeleteFunc(out[i], func(l Loop) bool { return len(l) < 2 })
+	}
+	return out, nil
 }

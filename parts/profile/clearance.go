@@ -14,7 +14,8 @@ type Gap struct {
 	// Distance in mm. Positive: the least distance between the two. Negative: they
 	// overlap, and this is minus the penetration depth: the largest distance,
 	// over all boundary points of one inside the other, to that other's boundary (within
-	// PenetrationTol, never overstated). Zero: they touch.
+	// PenetrationTol, never overstated). Zero: they touch. (An outline laid on itself
+	// has no boundary point inside, and counts as touching.)
 	Distance float64
 	// PA and PB are the places on a and b, in a's frame. When they overlap, one is the deepest
 	// boundary point and the other the boundary place nearest to it.

@@ -21,9 +21,9 @@ func samples(r Region, perEdge int) []r2.Vec {
 }
 
 func TestOffsetsOfRandomRegions(t *testing.T) {
-	n := 1500
+	n := 600
 	if testing.Short() {
-		n = 300
+		n = 150
 	}
 	bad := 0
 	for seed := range n {

@@ -9,14 +9,22 @@
 // follows along it, of the clearance to a neighbour and of the outline in a
 // drawing; nothing here is faceted unless Flatten is asked for.
 //
+// What booleans, offsets and constructors return is canonical: vertices more than Tol
+// apart, neighbours on the same line or circle with equal tags joined, arcs up to
+// half a turn (a larger one is two equal halves), loops starting at their leftmost
+// vertex, outer loops sorted by that vertex and each followed by its holes.
+// Where boundaries of several operands coincide, the edge keeps the shape of the first
+// and the tag of the first that runs in the direction of the result.
+//
 // Where things are:
 //
 //	build.go      circles, rectangles, bars, filleted polygons, thick paths
-//	boolean.go    Union, Subtract, Intersect, Clean, Imprint
-//	arrange.go    the one engine below them: edges cut at every meeting point
+//	boolean.go    Union, Subtract, Intersect, Clean, Imprint; transform.go: motions
+//	arrange.go    the one engine below them: edges cut at every meeting point, then
+//	              bundle.go, trace.go and canonical.go: from cut edges to loops
 //	offset.go     Offset, MiterOffset, Round; events.go: depths where an inset changes
 //	measure.go    area, centroid, second moments, perimeter, winding
-//	field.go      signed distance with an index, rays
+//	field.go      signed distance with an index; ray.go: rays
 //	clearance.go  distance or penetration of two moving outlines
 //	thickness.go  walls and gaps by rays
 //	chain.go      one side of an outline, the path of a disc rolling along it

@@ -100,31 +100,14 @@ func minAcross(r Region, spacing float64, side float64) (best Wall, ok bool, err
 			continue
 		}
 		e := r[w.Loop].Edge(w.Edge)
-		s := newSeg(e.A, e.B, 0)
 		l := e.Length()
 		step := l / float64(max(3, int(math.Ceil(l/spacing))))
-		var t float64
-		if e.IsLine() {
-			t = s.param(w.P)
-		} else {
-			t = arcParam(e, w.P)
-		}
-		w = f.refine(w, e, t, step/l, side)
+		w = f.refine(w, e, e.param(w.P), step/l, side)
 		if w.Width < best.Width {
 			best = w
 		}
 	}
 	return best, true, nil
-}
-
-func arcParam(e Edge, p r2.Vec) float64 {
-	_, _, start, sweep := e.Arc()
-	c, _, _, _ := e.Arc()
-	a := math.Atan2(p.Y-c.Y, p.X-c.X) - start
-	if sweep < 0 {
-		a = -a
-	}
-	return math.Mod(math.Mod(a, 2*math.Pi)+2*math.Pi, 2*math.Pi) / math.Abs(sweep)
 }
 
 // refine narrows in on the smallest width within one spacing to either side.
