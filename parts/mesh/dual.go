@@ -11,9 +11,9 @@ import (
 
 // DualOptions are the choices of Dual that have a default.
 type DualOptions struct {
-	// MaxDeviation, when positive, has the mesh simplified as far as it stays
-	// within this distance of the field's surface, in mm (see Simplify). It
-	// bounds what simplification adds; DualReport says what was reached.
+	// MaxDeviation, when not 0, has the mesh simplified as far as it stays
+	// within this distance of the field's surface, in mm (see Simplify); it is
+	// an error when the deviation measured is larger after all.
 	MaxDeviation float64
 	// MaxCells stops the work with an error when the surface passes through
 	// more lattice cells; 0 stands for 50 million (some 4 GB).
@@ -29,7 +29,7 @@ type DualReport struct {
 	Blocks       int     // blocks of 32³ cells the surface may pass through
 	Evaluations  int     // of the field while meshing
 	SurfaceCells int     // cells the surface passes through
-	SharedCells  int     // of these, with more than one vertex
+	OpenCells    int     // of these, with a face whose signs alternate or two sheets
 	Fans         int     // quadrilaterals divided about a fifth point
 	Retreats     int     // vertices drawn back from a sharp feature
 	// Triangles before simplification and in the result.
@@ -65,7 +65,8 @@ var latticeShift = r3.Vec{X: 0.3819660113, Y: 0.4142135624, Z: 0.3027756377}
 // It returns an error, and no mesh, when an argument is out of range, when the
 // field is nil, NaN or infinite somewhere, evidently changes faster than
 // lipschitz, has no surface in the box or reaches past it, when the mesh would
-// be too large, or when a crossing could not be removed; each with its place.
+// be too large, when a crossing could not be removed, or when MaxDeviation is
+// not met; each with its place.
 func Dual(field sdf.SDF3, lipschitz float64, box r3.Box, cell float64, opt DualOptions) (*Mesh, DualReport, error) {
 	rep := DualReport{Cell: cell}
 	g, err := newLattice(field, lipschitz, box, cell)
@@ -84,6 +85,9 @@ func Dual(field sdf.SDF3, lipschitz float64, box r3.Box, cell float64, opt DualO
 	if len(g.blocks) == 0 {
 		return nil, rep, fmt.Errorf("mesh: no surface found in the box from %s to %s mm at a cell of %g mm", place(box.Min), place(box.Max), cell)
 	}
+	if err := g.resolve(); err != nil {
+		return nil, rep, err
+	}
 	m, err := g.connect()
 	if err != nil {
 		return nil, rep, err
@@ -97,11 +101,35 @@ func Dual(field sdf.SDF3, lipschitz float64, box r3.Box, cell float64, opt DualO
 	if samples <= 0 {
 		samples = 20_000
 	}
-	rep.Deviation, err = g.spotCheck(m, samples)
+	if opt.MaxDeviation == 0 {
+		rep.Deviation, err = g.spotCheck(m, samples)
+	} else {
+		m, err = reduce(m, field, opt.MaxDeviation, samples, &rep)
+	}
 	if err != nil {
 		return nil, rep, err
 	}
 	return m, rep, nil
+}
+
+// reduce simplifies m, measures, and tries once more with a smaller distance
+// when the samples of Simplify missed the worst place.
+func reduce(m *Mesh, field sdf.SDF3, within float64, samples int, rep *DualReport) (*Mesh, error) {
+	for _, d := range [2]float64{within, 0.6 * within} {
+		out, err := Simplify(m, field, d)
+		if err != nil {
+			return nil, err
+		}
+		rep.Triangles = len(out.Triangles)
+		if rep.Deviation, err = MeasureDeviation(out, field, samples); err != nil {
+			return nil, err
+		}
+		if rep.Deviation.Max <= within {
+			return out, nil
+		}
+	}
+	return nil, fmt.Errorf("mesh: the deviation is %.4g mm at %s mm, more than the %.4g asked for, at a cell of %g mm; use a smaller cell",
+		rep.Deviation.Max, place(rep.Deviation.At), within, rep.Cell)
 }
 
 // lattice is the state of one call of Dual. Lattice points have integer
@@ -223,7 +251,7 @@ func (g *lattice) fill(rep *DualReport) {
 	rep.Blocks = len(g.blocks)
 	for _, b := range g.blocks {
 		rep.SurfaceCells += len(b.cell)
-		rep.SharedCells += len(b.shared)
+		rep.OpenCells += len(b.open)
 		rep.Fans += b.fans
 	}
 	rep.Retreats = g.retreats

@@ -198,9 +198,9 @@ func TestDualRandomFields(t *testing.T) {
 		if rep.Deviation.Max > cell*math.Sqrt(3) {
 			t.Errorf("seed %d: deviation %g at a cell of %g", seed, rep.Deviation.Max, cell)
 		}
-		shared, fans, retreats = shared+rep.SharedCells, fans+rep.Fans, retreats+rep.Retreats
+		shared, fans, retreats = shared+rep.OpenCells, fans+rep.Fans, retreats+rep.Retreats
 	}
-	t.Logf("%d empty, %d cells with several sheets, %d fans, %d retreats", empty, shared, fans, retreats)
+	t.Logf("%d empty, %d cells with ambiguous faces, %d fans, %d retreats", empty, shared, fans, retreats)
 	if empty > n/4 || shared == 0 || fans == 0 {
 		t.Error("the random bodies no longer test what they should")
 	}
@@ -249,6 +249,8 @@ func TestDualRefuses(t *testing.T) {
 			return nan
 		}), 1, box(1), 0.05, DualOptions{}, "the field is NaN at ("},
 		{"all inside", fieldFunc(func(sdf.V3) float64 { return -50 }), 1, box(2), 0.1, DualOptions{}, "reaches past the box"},
+		{"deviation below what the cell can do", ball, 1, box(1), 0.3, DualOptions{MaxDeviation: 1e-4}, "use a smaller cell"},
+		{"negative deviation", ball, 1, box(1), 0.3, DualOptions{MaxDeviation: -1}, "a deviation of -1 mm"},
 		{"past the box", ball, 1, box(0.7), 0.05, DualOptions{}, "reaches past the box"},
 		{"too many cells", ball, 1, box(1), 0.05, DualOptions{MaxCells: 100}, "more than 100 cells"},
 		{"scaled field", fieldFunc(func(p sdf.V3) float64 { return 1.2 * ball.Evaluate(p) }), 1, box(1), 0.1, DualOptions{}, "more than the stated bound of 1"},

@@ -19,16 +19,21 @@ type dualBlock struct {
 	at     [3]int                          // in blocks
 	row    [blockCells * blockCells]uint32 // bit i of row 32k+j: cell (i, j, k) is crossed
 	before [blockCells * blockCells]uint16 // crossed cells in earlier rows
-	cell   []uint16                        // corner mask, | tableBit
+	cell   []uint16                        // code of each crossed cell
 	vert   []int32                         // first vertex of each crossed cell
 	pos    []r3.Vec                        // vertices
-	shared []int32                         // crossed cells with several vertices
+	open   []openCell                      // cells whose mask is open
 	first  int32                           // number of vertex 0 in the mesh
 	fans   int
 	err    error
 }
 
-const tableBit = 1 << 8
+// openCell is a cell with an open mask: its vertices wait for decisions about
+// its faces.
+type openCell struct {
+	n  int    // among the block's crossed cells
+	at [3]int // in the block
+}
 
 // find returns the position of a cell among the block's crossed cells, -1 when
 // it is not crossed.
@@ -215,32 +220,11 @@ func (s *sampler) findCells() {
 			for row := b.row[k*blockCells+j]; row != 0; row &= row - 1 {
 				i := bits.TrailingZeros32(row)
 				m := uint16(r00>>i&3 | r10>>i&3<<2 | r01>>i&3<<4 | r11>>i&3<<6)
-				if f := doubleFace[m]; f >= 0 && doubleFace[s.beyond(i, j, k, int(f))] == f^1 {
-					m |= tableBit
+				if openMask[m] {
+					b.open = append(b.open, openCell{len(b.cell), [3]int{i, j, k}})
 				}
 				b.cell = append(b.cell, m)
 			}
 		}
 	}
-}
-
-// beyond returns the mask of the cell across a face, which may lie in another
-// block.
-func (s *sampler) beyond(i, j, k, face int) uint8 {
-	c := [3]int{i, j, k}
-	c[face/2] += 2*(face&1) - 1
-	var m uint8
-	for v := range 8 {
-		x, y, z := c[0]+(v&1), c[1]+(v>>1&1), c[2]+v>>2
-		in := false
-		if min(x, y, z) >= 0 && max(x, y, z) <= blockCells {
-			in = s.inside[z*blockPoints+y]>>x&1 != 0
-		} else {
-			in = s.eval(s.point(x, y, z)) < 0
-		}
-		if in {
-			m |= 1 << v
-		}
-	}
-	return m
 }

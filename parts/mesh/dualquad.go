@@ -107,56 +107,70 @@ var around = [3][4]struct {
 }
 
 // look finds the cell at block coordinates c, up to one step outside b.
-func (s *prober) look(b *dualBlock, c [3]int) (*dualBlock, int) {
+func (g *lattice) look(b *dualBlock, c [3]int) (*dualBlock, int) {
 	at := b.at
 	for a := range 3 {
-		if c[a] < 0 {
+		switch {
+		case c[a] < 0:
 			c[a] += blockCells
 			at[a]--
+		case c[a] >= blockCells:
+			c[a] -= blockCells
+			at[a]++
 		}
 	}
 	if at != b.at {
-		i, ok := s.g.index[at]
+		i, ok := g.index[at]
 		if !ok {
 			return nil, -1
 		}
-		b = s.g.blocks[i]
+		b = g.blocks[i]
 	}
 	return b, b.find(c[0], c[1], c[2])
+}
+
+// cellAt returns the low corner of the cell at block coordinates c.
+func (g *lattice) cellAt(b *dualBlock, c [3]int) r3.Vec {
+	return g.at(b.at[0]*blockCells+c[0], b.at[1]*blockCells+c[1], b.at[2]*blockCells+c[2])
+}
+
+func (g *lattice) unsettled(p r3.Vec) error {
+	return fmt.Errorf("mesh: near %s mm the field's sign depends on from where it is inferred: it changes faster than the stated bound of %g per mm", place(p), g.lip)
 }
 
 func (s *prober) quad(b *dualBlock, n int, c [3]int, axis int, out *quadSink) {
 	u, v := next3[axis], prev3[axis]
 	var q [4]corner
 	var p [4]r3.Vec
-	forced := false
+	forced, loose := false, false
 	for k, w := range around[axis] {
 		d := c
 		d[u] += w.u
 		d[v] += w.v
 		o, m := b, n
 		if w.u != 0 || w.v != 0 {
-			o, m = s.look(b, d)
+			o, m = s.g.look(b, d)
 		}
 		sheet := int8(-1)
 		if m >= 0 {
-			sheet = sheetTable[o.cell[m]/tableBit&1][uint8(o.cell[m])].of[4*axis+int(w.edge)]
+			sh := sheetsOf(o.cell[m])
+			sheet = sh.of[4*axis+int(w.edge)]
 		}
 		if sheet < 0 {
-			e := s.g.at(b.at[0]*blockCells+c[0], b.at[1]*blockCells+c[1], b.at[2]*blockCells+c[2])
-			s.err = fmt.Errorf("mesh: near %s mm the field's sign depends on from where it is inferred: it changes faster than the stated bound of %g per mm", place(e), s.g.lip)
+			s.err = s.g.unsettled(s.g.cellAt(b, c))
 			return
 		}
 		q[k] = corner{o, m, o.vert[m] + int32(sheet)}
 		p[k] = o.pos[q[k].vert]
 		forced = forced || o.cell[m]&fanBit != 0
+		loose = loose || o.cell[m]&looseBit != 0
 	}
-	e0 := s.g.at(b.at[0]*blockCells+c[0], b.at[1]*blockCells+c[1], b.at[2]*blockCells+c[2])
+	e0 := s.g.cellAt(b, c)
 	id := func(k int) int32 { return q[k].b.first + q[k].vert }
 	ids := [4]int32{id(0), id(1), id(2), id(3)}
 	how := fan
 	if !forced {
-		how = s.choose(&p, e0, axis)
+		how = s.choose(&p, e0, axis, loose)
 	}
 	low := b.cell[n]&1 != 0 // the edge starts inside: the normal goes along the axis
 	add := func(x, y, z int32) {
@@ -214,8 +228,9 @@ const skewWithin = 2e-3
 // choose picks the diagonal that keeps the two triangles in the envelope of
 // the edge; of two, the one nearer the surface if the corners are not flat,
 // else the one that makes the better triangles. Without one it takes the fan,
-// which always is in the envelope.
-func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int) division {
+// which always is in the envelope. With a corner outside its cell there is no
+// envelope and that test is left out.
+func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int, loose bool) division {
 	h := 1 / s.g.cell
 	var l [4][3]float64 // u, v, w from e0, in cells
 	for k := range 4 {
@@ -225,8 +240,8 @@ func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int) division {
 	}
 	h02 := min(triangleHeight(p[0], p[1], p[2]), triangleHeight(p[0], p[2], p[3]))
 	h13 := min(triangleHeight(p[1], p[2], p[3]), triangleHeight(p[1], p[3], p[0]))
-	ok02 := h02*h > 1e-5 && inEnvelope(&l[0], &l[1], &l[2], &l[3])
-	ok13 := h13*h > 1e-5 && inEnvelope(&l[1], &l[2], &l[3], &l[0])
+	ok02 := h02*h > 1e-5 && (loose || inEnvelope(&l[0], &l[1], &l[2], &l[3]))
+	ok13 := h13*h > 1e-5 && (loose || inEnvelope(&l[1], &l[2], &l[3], &l[0]))
 	switch {
 	case !ok02 && !ok13:
 		return fan

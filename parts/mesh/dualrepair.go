@@ -6,22 +6,114 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// fanBit marks a cell whose quadrilaterals are all divided about a fifth point.
-const fanBit = 1 << 9
+// resolve decides about the ambiguous faces and places the vertices of the
+// open cells. Inside corners are joined across a face when the field
+// is negative at the saddle point between its corners.
+func (g *lattice) resolve() error {
+	s := prober{g: g}
+	for _, b := range g.blocks {
+		for _, o := range b.open {
+			mask := uint8(b.cell[o.n])
+			for f := range 6 {
+				if ambiguousFace[mask]>>f&1 != 0 && s.joined(b, o.at, f) {
+					b.cell[o.n] |= joinBit << f
+				}
+			}
+		}
+	}
+	for _, b := range g.blocks {
+		for _, o := range b.open {
+			for f := 1; f < 6; f += 2 {
+				if ambiguousFace[uint8(b.cell[o.n])]>>f&1 == 0 {
+					continue
+				}
+				d := o.at
+				d[f/2]++
+				c, m := g.look(b, d)
+				if m < 0 || ambiguousFace[uint8(c.cell[m])]>>(f^1)&1 == 0 {
+					return g.unsettled(g.cellAt(b, d))
+				}
+				if doubled(b.cell[o.n], f) && doubled(c.cell[m], f^1) {
+					b.cell[o.n] ^= joinBit << f
+					c.cell[m] ^= joinBit << (f ^ 1)
+				}
+			}
+		}
+	}
+	first := int32(0)
+	for _, b := range g.blocks {
+		for _, o := range b.open {
+			b.vert[o.n] = int32(len(b.pos))
+			sh := sheetsOf(b.cell[o.n])
+			for t := range sh.n {
+				var at [12]hermite
+				n := s.sheet(b, o.at, &sh, t, &at)
+				p, loose := s.fit(g.cellAt(b, o.at), at[:n], sh.n == 1)
+				b.pos = append(b.pos, p)
+				if loose {
+					b.cell[o.n] |= looseBit
+				}
+			}
+		}
+		b.first = first
+		first += int32(len(b.pos))
+	}
+	g.evals.Add(s.evals)
+	return s.err
+}
 
-// separate removes crossings around cells with several sheets, where envelopes
-// do not exclude them: the vertices at fault go back to the mean of the points
+// joined evaluates the field at the saddle point of the bilinear function
+// through the corner values of a face. Cells on both sides do the same sums.
+func (s *prober) joined(b *dualBlock, c [3]int, face int) bool {
+	axis := face / 2
+	c[axis] += face & 1
+	u, v := next3[axis], prev3[axis]
+	var f [4]float64
+	p := s.g.cellAt(b, c)
+	for k := range f {
+		d := c
+		d[u] += k & 1
+		d[v] += k >> 1
+		f[k] = s.eval(s.g.cellAt(b, d))
+	}
+	// Opposite signs alternate, so the denominator is not zero and the saddle
+	// lies in the face.
+	den := f[0] - f[1] - f[2] + f[3]
+	set(&p, u, get(p, u)+s.g.cell*(f[0]-f[2])/den)
+	set(&p, v, get(p, v)+s.g.cell*(f[0]-f[1])/den)
+	return s.eval(p) < 0
+}
+
+// sheet fills at with the crossings of sheet t of a cell and returns their number.
+func (s *prober) sheet(b *dualBlock, c [3]int, sh *sheets, t int8, at *[12]hermite) int {
+	n := 0
+	for e := range sh.of {
+		if sh.of[e] != t {
+			continue
+		}
+		var p [2]r3.Vec
+		for i, w := range cellEdge[e] {
+			p[i] = s.g.cellAt(b, [3]int{c[0] + int(w&1), c[1] + int(w>>1&1), c[2] + int(w>>2)})
+		}
+		at[n] = s.meet(p[0], p[1], s.eval(p[0]), s.eval(p[1]))
+		n++
+	}
+	return n
+}
+
+// separate removes crossings where envelopes do not exclude them: around open
+// cells and vertices outside their cells. The vertices at fault
+// go back into their cell; those that are in it, to the mean of the points
 // where their sheet crosses the cell's edges, which lies well inside the
-// sheet, and the quadrilaterals there become fans. Each round also draws back
-// what the round before left crossing. It returns an error when four rounds
-// do not suffice.
+// sheet, and the quadrilaterals there become fans. It returns an error when
+// that does not suffice.
 func (g *lattice) separate(m *Mesh) (*Mesh, error) {
 	for round := 0; ; round++ {
 		bad := g.sharedCrossings(m)
 		if len(bad) == 0 {
 			return m, nil
 		}
-		if round == 4 {
+		if round == 8 {
 			return nil, fmt.Errorf("mesh: the surface crosses itself at %s mm and could not be parted at a cell of %g mm; use a smaller cell",
 				place(bad[0].Place), g.cell)
 		}
@@ -29,13 +121,26 @@ func (g *lattice) separate(m *Mesh) (*Mesh, error) {
 		done := map[int32]bool{}
 		s := prober{g: g}
 		for _, x := range bad {
-			for _, t := range [2]int{x.A, x.B} {
-				for _, v := range m.Triangles[t] {
-					if int(v) < len(owner) && !done[v] {
-						done[v] = true
-						s.retreat(g.blocks[owner[v]], v)
-						g.retreats++
+			// Loose vertices go back first; others only if none was to blame.
+			for _, all := range [2]bool{false, true} {
+				moved := false
+				for _, t := range [2]int{x.A, x.B} {
+					for _, v := range m.Triangles[t] {
+						if int(v) >= len(owner) {
+							continue
+						}
+						b, n := g.blocks[owner[v][0]], int(owner[v][1])
+						if done[v] {
+							moved = true
+						} else if all || b.cell[n]&looseBit != 0 {
+							done[v], moved = true, true
+							s.retreat(b, n, v)
+							g.retreats++
+						}
 					}
+				}
+				if moved {
+					break
 				}
 			}
 		}
@@ -50,41 +155,51 @@ func (g *lattice) separate(m *Mesh) (*Mesh, error) {
 	}
 }
 
-// owners gives the block of each vertex that belongs to a cell.
-func (g *lattice) owners() []int32 {
-	var out []int32
+// owners gives the block and crossed cell of each vertex that belongs to a cell.
+func (g *lattice) owners() [][2]int32 {
+	var out [][2]int32
 	for i, b := range g.blocks {
-		for range b.pos {
-			out = append(out, int32(i))
+		at := len(out)
+		out = append(out, make([][2]int32, len(b.pos))...)
+		for n, code := range b.cell {
+			sh := sheetsOf(code)
+			for t := range int32(sh.n) {
+				out[at+int(b.vert[n]+t)] = [2]int32{int32(i), int32(n)}
+			}
 		}
 	}
 	return out
 }
 
-// sharedCrossings finds the crossings and contacts that involve a vertex of a
-// cell with several sheets or one drawn back.
+// sharedCrossings finds the crossings and contacts that involve a vertex of an
+// open cell, of one drawn back, or outside its cell; and the
+// triangles at the latter that have no height or face the wrong way, as
+// crossings with themselves.
 func (g *lattice) sharedCrossings(m *Mesh) []Crossing {
 	mark := make([]bool, len(m.Vertices))
+	loose := make([]bool, len(m.Vertices))
 	var near []r3.Box
 	for _, b := range g.blocks {
-		for n, mask := range b.cell {
-			end := int32(len(b.pos))
-			if n+1 < len(b.cell) {
-				end = b.vert[n+1]
-			}
-			if end-b.vert[n] == 1 && mask&fanBit == 0 {
+		for n, code := range b.cell {
+			if !openMask[uint8(code)] && code&(fanBit|looseBit) == 0 {
 				continue
 			}
-			for v := b.vert[n]; v < end; v++ {
-				mark[b.first+v] = true
+			sh := sheetsOf(code)
+			for t := range int32(sh.n) {
+				mark[b.first+b.vert[n]+t] = true
+				loose[b.first+b.vert[n]+t] = code&looseBit != 0
 			}
 		}
 	}
 	wanted := make([]bool, len(m.Triangles))
+	var turned []Crossing
 	for i, t := range m.Triangles {
 		if mark[t[0]] || mark[t[1]] || mark[t[2]] {
 			wanted[i] = true
 			near = append(near, m.triangleBox(int32(i)))
+			if (loose[t[0]] || loose[t[1]] || loose[t[2]]) && g.turned(m, i) {
+				turned = append(turned, Crossing{A: i, B: i, Place: m.Vertices[t[0]]})
+			}
 		}
 	}
 	if near == nil {
@@ -105,35 +220,43 @@ func (g *lattice) sharedCrossings(m *Mesh) []Crossing {
 			items = append(items, int32(i))
 		}
 	}
-	return m.crossings(items, wanted)
+	return append(turned, m.crossings(items, wanted)...)
 }
 
-// retreat moves a vertex to the mean of its sheet's crossings.
-func (s *prober) retreat(b *dualBlock, v int32) {
+// turned reports whether a triangle is a sliver or looks against the gradient
+// of the field at its middle.
+func (g *lattice) turned(m *Mesh, i int) bool {
+	a, b, c := m.Corners(i)
+	if triangleHeight(a, b, c) < 1e-3*g.cell {
+		return true
+	}
+	s := prober{g: g}
+	p := r3.Scale(1./3, r3.Add(a, r3.Add(b, c)))
+	n := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
+	d := s.gradient(p, s.eval(p))
+	g.evals.Add(s.evals)
+	return r3.Dot(n, d) < 0.2*r3.Norm(n)*r3.Norm(d)
+}
+
+// retreat moves a vertex of the n-th crossed cell of b back: from outside its
+// cell into it, else to the mean of its sheet's crossings.
+func (s *prober) retreat(b *dualBlock, n int, v int32) {
 	v -= b.first
-	n := 0
-	for n+1 < len(b.vert) && b.vert[n+1] <= v {
-		n++
-	}
-	sheet := int8(v - b.vert[n])
-	sh := &sheetTable[b.cell[n]/tableBit&1][uint8(b.cell[n])]
+	sh := sheetsOf(b.cell[n])
 	c := b.where(n)
-	var sum r3.Vec
-	k := 0.0
-	for e := range sh.of {
-		if sh.of[e] != sheet {
-			continue
-		}
-		var end [2]r3.Vec
-		for i, w := range cellEdge[e] {
-			end[i] = s.g.at(b.at[0]*blockCells+c[0]+int(w&1), b.at[1]*blockCells+c[1]+int(w>>1&1), b.at[2]*blockCells+c[2]+int(w>>2))
-		}
-		p, _ := s.root(end[0], end[1], s.eval(end[0]), s.eval(end[1]))
-		sum = r3.Add(sum, p)
-		k++
+	lo := s.g.cellAt(b, c)
+	var at [12]hermite
+	k := s.sheet(b, c, &sh, int8(v-b.vert[n]), &at)
+	if b.cell[n]&looseBit != 0 {
+		b.cell[n] &^= looseBit
+		b.pos[v], _ = s.fit(lo, at[:k], false)
+		return
 	}
-	lo := s.g.at(b.at[0]*blockCells+c[0], b.at[1]*blockCells+c[1], b.at[2]*blockCells+c[2])
-	b.pos[v] = s.g.clamp(lo, r3.Scale(1/k, sum))
+	var sum r3.Vec
+	for _, h := range at[:k] {
+		sum = r3.Add(sum, h.p)
+	}
+	b.pos[v] = s.g.clamp(lo, r3.Scale(1/float64(k), sum))
 	b.cell[n] |= fanBit
 }
 

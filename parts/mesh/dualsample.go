@@ -39,8 +39,7 @@ func (g *lattice) sample() error {
 		}
 		if len(b.cell) > 0 {
 			g.index[b.at] = int32(len(kept))
-			b.first = int32(total)
-			total += int64(len(b.pos))
+			total += int64(len(b.pos) + 4*len(b.open)) // at most
 			kept = append(kept, b)
 		}
 	}

@@ -12,93 +12,123 @@ var cellEdge = [12][2]uint8{
 // cellFace lists the corners of each face in cyclic order: −x, +x, −y, +y, −z, +z.
 var cellFace = [6][4]uint8{{0, 2, 6, 4}, {1, 3, 7, 5}, {0, 1, 5, 4}, {2, 3, 7, 6}, {0, 1, 3, 2}, {4, 5, 7, 6}}
 
-// A sheets entry divides a cell's crossed edges into closed chains, one per
-// sheet of surface through the cell; each sheet gets one vertex. of[e] is the
-// sheet of edge e, or -1 where the edge is not crossed.
+// sheets divides a cell's crossed edges into closed chains, one per sheet of
+// surface through the cell; each sheet gets one vertex. of[e] is the sheet of
+// edge e, or -1 where the edge is not crossed.
 type sheets struct {
 	n  int8
 	of [12]int8
 }
 
-// sheetTable[0] cuts the inside corners of an ambiguous face (inside corners
-// on one diagonal) off from each other, sheetTable[1] joins them.
-//
-// doubleFace[mask] is the ambiguous face of the mask whose two stretches of
-// surface belong to one sheet under sheetTable[0], or -1. If the cells on both
-// sides of such a face kept to table 0, their two vertices would be joined
-// twice and four triangles would meet in one edge; both then take table 1. No
-// mask has two such faces, nor any other ambiguous face beside it, so the
-// choice never propagates (after G. M. Nielson, Dual marching cubes, 2004, and
-// R. Wenger, Isosurfaces, 2013, from memory; the tables are computed here and
-// the claims are tested over all masks).
+// A cell's code is its mask with six more bits: bit 8+f says that the inside
+// corners of face f, when they lie on one diagonal only (an ambiguous face),
+// are joined across the face; otherwise the outside corners are.
+const (
+	joinBit = 1 << 8
+	// fanBit marks a cell whose quadrilaterals are all divided about a fifth
+	// point.
+	fanBit = 1 << 14
+	// looseBit marks a cell with a vertex outside it.
+	looseBit = 1 << 15
+)
+
 var (
-	sheetTable [2][256]sheets
-	doubleFace [256]int8
+	edgeOf        [8][8]int8  // the edge between two corners
+	plainSheets   [256]sheets // of the codes without join bits
+	ambiguousFace [256]uint8  // bit f: face f of the mask is ambiguous
+	openMask      [256]bool   // has an ambiguous face or, cut corner to corner, two sheets
 )
 
 func init() {
-	var edgeOf [8][8]int8
 	for e, c := range cellEdge {
 		edgeOf[c[0]][c[1]], edgeOf[c[1]][c[0]] = int8(e), int8(e)
 	}
 	for mask := range 256 {
-		in := func(c uint8) bool { return mask>>c&1 != 0 }
-		for table := range 2 {
-			var link [12][]int8
-			join := func(a, b int8) {
-				link[a], link[b] = append(link[a], b), append(link[b], a)
-			}
-			for _, f := range cellFace {
-				var crossed []int8
-				for i := range 4 {
-					if in(f[i]) != in(f[(i+1)%4]) {
-						crossed = append(crossed, edgeOf[f[i]][f[(i+1)%4]])
-					}
-				}
-				switch len(crossed) {
-				case 2:
-					join(crossed[0], crossed[1])
-				case 4:
-					// crossed[i] runs from corner i to i+1; the two edges at
-					// a corner are joined, at inside corners or at outside ones.
-					if in(f[1]) == (table == 0) {
-						join(crossed[0], crossed[1])
-						join(crossed[2], crossed[3])
-					} else {
-						join(crossed[1], crossed[2])
-						join(crossed[3], crossed[0])
-					}
-				}
-			}
-			s := &sheetTable[table][mask]
-			for e := range s.of {
-				s.of[e] = -1
-			}
-			for e := range link {
-				if len(link[e]) == 0 || s.of[e] >= 0 {
-					continue
-				}
-				todo := []int8{int8(e)}
-				for len(todo) > 0 {
-					k := todo[0]
-					todo = todo[1:]
-					if s.of[k] < 0 {
-						s.of[k] = s.n
-						todo = append(todo, link[k]...)
-					}
-				}
-				s.n++
+		plainSheets[mask] = computeSheets(uint16(mask))
+		for f, c := range cellFace {
+			b := func(i int) int { return mask >> c[i] & 1 }
+			if b(0) == b(2) && b(1) == b(3) && b(0) != b(1) {
+				ambiguousFace[mask] |= 1 << f
 			}
 		}
-		doubleFace[mask] = -1
-		for i, f := range cellFace {
-			if in(f[0]) == in(f[2]) && in(f[1]) == in(f[3]) && in(f[0]) != in(f[1]) {
-				s := &sheetTable[0][mask]
-				a, b := edgeOf[f[0]][f[1]], edgeOf[f[2]][f[3]]
-				if s.of[a] == s.of[b] {
-					doubleFace[mask] = int8(i)
-				}
+		openMask[mask] = ambiguousFace[mask] != 0 || plainSheets[mask].n > 1
+	}
+}
+
+// sheetsOf returns the sheets of a code.
+func sheetsOf(code uint16) sheets {
+	if code&(fanBit-joinBit) == 0 {
+		return plainSheets[uint8(code)]
+	}
+	return computeSheets(code)
+}
+
+func computeSheets(code uint16) sheets {
+	in := func(c uint8) bool { return code>>c&1 != 0 }
+	// The surface meets each face in stretches from edge to edge, and each
+	// crossed edge ends one stretch on either of its faces.
+	var link [12][2]int8
+	var links [12]int8
+	join := func(a, b int8) {
+		link[a][links[a]], link[b][links[b]] = b, a
+		links[a]++
+		links[b]++
+	}
+	for i, f := range cellFace {
+		var crossed [4]int8
+		n := 0
+		for k := range 4 {
+			if in(f[k]) != in(f[(k+1)%4]) {
+				crossed[n] = edgeOf[f[k]][f[(k+1)%4]]
+				n++
+			}
+		}
+		switch n {
+		case 2:
+			join(crossed[0], crossed[1])
+		case 4:
+			// crossed[k] runs from corner k to k+1. The two edges at a corner
+			// end one stretch: at outside corners when inside is joined.
+			if in(f[1]) != (code>>8>>i&1 != 0) {
+				join(crossed[0], crossed[1])
+				join(crossed[2], crossed[3])
+			} else {
+				join(crossed[1], crossed[2])
+				join(crossed[3], crossed[0])
 			}
 		}
 	}
+	s := sheets{}
+	for e := range s.of {
+		s.of[e] = -1
+	}
+	for e := range link {
+		if links[e] == 0 || s.of[e] >= 0 {
+			continue
+		}
+		for k := int8(e); s.of[k] < 0; {
+			s.of[k] = s.n
+			if next := link[k][0]; s.of[next] < 0 {
+				k = next
+			} else {
+				k = link[k][1]
+			}
+		}
+		s.n++
+	}
+	return s
+}
+
+// doubled reports whether both stretches on an ambiguous face belong to one
+// sheet. When that is so in the cells on both sides, their two vertices would
+// be joined twice and four triangles would meet in one edge; the other choice
+// for the face then divides the sheet in both cells. A chain of directed
+// stretches can only fall apart by such an exchange, so no choice spoils
+// another.
+func doubled(code uint16, face int) bool {
+	s := sheetsOf(code)
+	c := cellFace[face]
+	return s.of[edgeOf[c[0]][c[1]]] == s.of[edgeOf[c[2]][c[3]]] &&
+		s.of[edgeOf[c[1]][c[2]]] == s.of[edgeOf[c[3]][c[0]]] &&
+		s.of[edgeOf[c[0]][c[1]]] == s.of[edgeOf[c[1]][c[2]]]
 }

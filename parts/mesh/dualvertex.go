@@ -52,22 +52,19 @@ func (s *sampler) placeAll() {
 			for row := b.row[k*blockCells+j]; row != 0; row &= row - 1 {
 				i := bits.TrailingZeros32(row)
 				c := cellRef{i, j, k, uint8(b.cell[n]), s.point(i, j, k)}
-				sh := &sheetTable[b.cell[n]/tableBit&1][c.mask]
 				b.vert[n] = int32(len(b.pos))
-				if sh.n == 1 {
+				if !openMask[c.mask] {
 					p, ok := s.onKnownPlane(&c)
 					if !ok {
 						p, ok = s.smooth(&c)
 					}
 					if !ok {
-						p = s.sharp(&c, sh, 0)
+						var loose bool
+						if p, loose = s.sharp(&c); loose {
+							b.cell[n] |= looseBit
+						}
 					}
 					b.pos = append(b.pos, p)
-				} else {
-					for t := range sh.n {
-						b.pos = append(b.pos, s.sharp(&c, sh, t))
-					}
-					b.shared = append(b.shared, int32(n))
 				}
 				if s.err != nil {
 					return
@@ -230,47 +227,17 @@ func (g *lattice) clamp(lo, p r3.Vec) r3.Vec {
 	return p
 }
 
-// sharp places the vertex of one sheet from the points and normals where it
-// meets the cell's edges: it minimises the squared distances from the planes
-// there within the cell. Where that is not on the surface, as on a fillet
-// smaller than the cell, it is moved onto it.
-func (s *sampler) sharp(c *cellRef, sh *sheets, sheet int8) r3.Vec {
+// sharp places the vertex of a cell with one sheet.
+func (s *sampler) sharp(c *cellRef) (p r3.Vec, loose bool) {
 	var at [12]hermite
 	n := 0
-	var mean, normal r3.Vec
-	for e := range sh.of {
-		if sh.of[e] == sheet {
+	for e, v := range cellEdge {
+		if (c.mask>>v[0]^c.mask>>v[1])&1 != 0 {
 			at[n] = s.hermite(c, e)
-			mean = r3.Add(mean, at[n].p)
-			normal = r3.Add(normal, at[n].n)
 			n++
 		}
 	}
-	mean = r3.Scale(1/float64(n), mean)
-	m := cellMargin
-	best := s.g.clamp(c.lo, r3.Add(c.lo, r3.Scale(s.g.cell, minimise(at[:n], r3.Sub(mean, c.lo), c.lo, s.g.cell, m, 1-m))))
-	fBest := s.eval(best)
-	tol := surfaceWithin / 2 * s.g.cell * s.g.lip
-	for try := 0; try < 4 && math.Abs(fBest) > tol; try++ {
-		// First along the mean normal, which costs no evaluation.
-		g := r3.Scale(s.g.lip/math.Sqrt(r3.Norm2(normal)), normal)
-		if try > 0 {
-			g = s.gradient(best, fBest)
-		}
-		g2 := r3.Norm2(g)
-		if !(g2 > 0) {
-			continue
-		}
-		p := s.g.clamp(c.lo, r3.Sub(best, r3.Scale(fBest/g2, g)))
-		f := s.eval(p)
-		if math.Abs(f) >= math.Abs(fBest) && try > 0 {
-			break
-		}
-		if math.Abs(f) < math.Abs(fBest) {
-			best, fBest = p, f
-		}
-	}
-	return best
+	return s.fit(c.lo, at[:n], true)
 }
 
 // hermite returns where edge e of a cell meets the surface and the normal there.
@@ -283,15 +250,7 @@ func (s *sampler) hermite(c *cellRef, e int) hermite {
 	}
 	fa := s.value(x, y, z)
 	fb := s.value(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2))
-	pa, pb := s.point(x, y, z), s.point(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2))
-	if s.err == nil && s.g.tooSteep(pa, pb, fa, fb) {
-		s.err = s.g.steep(pa, pb, fa, fb)
-	}
-	p, f := s.root(pa, pb, fa, fb)
-	h := hermite{p: p}
-	if g := s.gradient(p, f); r3.Norm2(g) > 0 {
-		h.n = r3.Unit(g)
-	}
+	h := s.meet(s.point(x, y, z), s.point(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2)), fa, fb)
 	s.hermit[key] = h
 	return h
 }

@@ -12,8 +12,8 @@ import (
 // iteration: a term ε|x − x′|² about the previous point x′, one millionth of
 // the sum's trace, settles the directions that the planes leave open, is far
 // below what an edge of 1° contributes, and fades from step to step where it
-// would keep x off the planes.
-func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) r3.Vec {
+// would keep x off the planes. It also returns the sum, in cells².
+func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (r3.Vec, float64) {
 	inv := 1 / cell
 	m := [3]float64{mean.X * inv, mean.Y * inv, mean.Z * inv}
 	var a [3][3]float64
@@ -40,7 +40,13 @@ func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) r3.Vec {
 		}
 		x = inCube(&a, &c, lo, hi)
 	}
-	return r3.Vec{X: x[0], Y: x[1], Z: x[2]}
+	p := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
+	sum := 0.0
+	for _, h := range at {
+		d := r3.Dot(h.n, r3.Sub(p, r3.Scale(inv, r3.Sub(h.p, origin))))
+		sum += d * d
+	}
+	return p, sum
 }
 
 // inCube minimises xᵀax − 2bᵀx over the cube. a is positive definite, so the
