@@ -16,8 +16,8 @@ type resultsFile struct {
 	BOM       bom.Bill          `json:"bom"`
 	BOMTotals bom.Totals        `json:"bom_totals"`
 	Mechanism mechanismInfo     `json:"mechanism"`
-	Stroke    any               `json:"stroke"`
-	Order     any               `json:"order"`
+	Stroke    strokeInfo        `json:"stroke"`
+	Order     []orderInfo       `json:"order"`
 	Passive   any               `json:"passive"`
 	Drive     any               `json:"drive"`
 	Grasp     any               `json:"grasp"`
@@ -72,6 +72,7 @@ func Results(w io.Writer, a *assembly.Analysis) error {
 		Finger: fingerInfo{Name: d.Name, Note: d.Note, Status: finding.Worst(a.Findings).String(),
 			Printer: d.Process.Printer, Material: d.Process.Material},
 		Parts: []partInfo{}, BOM: bill, BOMTotals: bill.Totals(), Findings: a.Findings,
+		Stroke: strokeResults(a), Order: orderResults(a),
 		Mechanism: mechanismInfo{Mobility: m.Mobility.Freedoms, Kutzbach: m.Mobility.Kutzbach, Redundant: append([]string{}, m.Mobility.Redundant...), Travel: m.Travel},
 	}
 	for _, p := range a.Prints {

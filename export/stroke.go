@@ -83,10 +83,7 @@ func eventText(a *assembly.Analysis, e *stroke.Event) string {
 	text := fmt.Sprintf("%s %s", e.Subject, e.Kind)
 	switch e.Kind {
 	case stroke.Jump:
-		unit, size := "mm", e.Size
-		if j := a.Mechanism.JointIndex(e.Subject); j >= 0 && a.Mechanism.Joints[j].Kind == linkage.Pin {
-			unit, size = "deg", e.Size*180/math.Pi
-		}
+		size, unit := jumpSize(a, e)
 		text = fmt.Sprintf("%s jumps by %.2f %s", e.Subject, size, unit)
 	case stroke.Undetermined:
 		text = fmt.Sprintf("%s and %s tie: which moves is undetermined", e.Subject, e.Other)
