@@ -188,7 +188,7 @@ func randomRegion(rng *rand.Rand, n int, tag int32) (Region, error) {
 }
 
 func TestRandomBooleans(t *testing.T) {
-	n := 4000
+	n := 3000
 	if testing.Short() {
 		n = 1000
 	}

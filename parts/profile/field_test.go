@@ -61,7 +61,7 @@ func bruteDistance(r Region, p r2.Vec) float64 {
 }
 
 func TestDistanceAgainstBruteForce(t *testing.T) {
-	n := 300
+	n := 120
 	if testing.Short() {
 		n = 60
 	}

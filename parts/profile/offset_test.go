@@ -148,3 +148,16 @@ func TestMiterOffset(t *testing.T) {
 	in := must(MiterOffset(must(Subtract(must(Rect(vec(-5, -5), vec(15, 11), 1)), sq)), -1, 2))
 	near(t, "hole", in.Area(), 18*14-12*8, 1e-10)
 }
+
+func BenchmarkOffsetEvents(b *testing.B) {
+	r := link100(b)
+	n := 0
+	for b.Loop() {
+		ev, err := OffsetEvents(r, 0.4)
+		if err != nil {
+			b.Fatal(err)
+		}
+		n = len(ev)
+	}
+	b.ReportMetric(float64(n), "events")
+}

@@ -10,7 +10,7 @@ import (
 // Shapes shifted by 1e-9 to 3e-7 mm, which is around Tol, in a turned frame: every
 // way of nearly meeting, and every fourth time a region and nearly itself.
 func TestOutlinesAToleranceApart(t *testing.T) {
-	n := 4000
+	n := 3000
 	if testing.Short() {
 		n = 800
 	}
