@@ -1,0 +1,427 @@
+package collect
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/export/page"
+	"tuckfinger/parts"
+	"tuckfinger/parts/profile"
+)
+
+// The order of assembly follows from the solids. The finger is put together in
+// the tucked pose from below, every part coming down along z; so a part must be
+// there before another one that reaches over it. Pins are pressed into their
+// part first, on the bench; where such a pin would keep parts from going
+// together it is pushed through afterwards instead.
+
+// overlap is how much area (mm²) two outlines must share to be in each other's
+// way: more than walls that touch, or a pin in its hole.
+const overlap = 0.05
+
+// stack is what is put together.
+type stack struct {
+	in    *Input
+	parts []lift
+	// late are pins, in Input.Items, that go in when their bodies are there.
+	late map[int]bool
+}
+
+// lift is a part and what comes down with it.
+type lift struct {
+	slabs []slab
+}
+
+type slab struct {
+	z0, z1 float64
+	region profile.Region
+	box    r2.Box
+	pin    int // item, −1 for the part itself
+}
+
+func newSlab(r profile.Region, z0, z1 float64, pin int) (slab, bool) {
+	box, ok := r.Box()
+	return slab{z0: z0, z1: z1, region: r, box: box, pin: pin}, ok
+}
+
+func (in *Input) stack() *stack {
+	s := &stack{in: in, late: map[int]bool{}}
+	for _, p := range in.Parts {
+		pose := in.Mechanism.Pose(in.Mechanism.Start, in.Mechanism.BodyIndex(p.Name))
+		t := profile.Rigid(pose.Theta, r2.Vec{X: pose.X, Y: pose.Y})
+		var l lift
+		if p.Body.Plane != "xz" { // those come from the side, at the end
+			for _, sl := range p.Solid.Slabs() {
+				if x, ok := newSlab(sl.Region.Transform(t), sl.Z0, sl.Z1, -1); ok {
+					l.slabs = append(l.slabs, x)
+				}
+			}
+			for i := range in.Items {
+				it := &in.Items[i]
+				if it.Body != p.Name || it.Kind != "pin" || it.Radius <= 0 {
+					continue
+				}
+				if r, err := profile.Circle(it.At, it.Radius, 0); err == nil {
+					if x, ok := newSlab(r.Transform(t), it.Z0, it.Z1, i); ok {
+						l.slabs = append(l.slabs, x)
+					}
+				}
+			}
+		}
+		s.parts = append(s.parts, l)
+	}
+	return s
+}
+
+// before reports whether part a must be there before part b: something of b is
+// over something of a. pin is the pin that makes it so, −1 if the parts do.
+func (s *stack) before(a, b int) (must bool, pin int) {
+	pin = -1
+	for _, x := range s.parts[a].slabs {
+		for _, y := range s.parts[b].slabs {
+			if s.late[x.pin] || s.late[y.pin] || y.z0 < x.z1-1e-6 || !meet(x, y) {
+				continue
+			}
+			must = true
+			if x.pin < 0 && y.pin < 0 {
+				return true, -1
+			}
+			pin = max(x.pin, y.pin)
+		}
+	}
+	return must, pin
+}
+
+func meet(x, y slab) bool {
+	if x.box.Max.X <= y.box.Min.X || y.box.Max.X <= x.box.Min.X || x.box.Max.Y <= y.box.Min.Y || y.box.Max.Y <= x.box.Min.Y {
+		return false
+	}
+	both, err := profile.Intersect(x.region, y.region)
+	return err != nil || both.Area() > overlap
+}
+
+// placed is a part in its turn.
+type placed struct {
+	part int
+	// over are parts that are there already and that this one goes under: they
+	// must be lifted or turned aside.
+	over []int
+}
+
+// order sorts the parts. Among those that nothing keeps back the ground body
+// comes first, then the lowest.
+func (s *stack) order() []placed {
+	n := len(s.parts)
+	must := make([][]bool, n)
+	by := make([][]int, n)
+	fill := func() {
+		for a := range n {
+			must[a], by[a] = make([]bool, n), make([]int, n)
+			for b := range n {
+				if a != b {
+					must[a][b], by[a][b] = s.before(a, b)
+				}
+			}
+		}
+	}
+	fill()
+	done := make([]bool, n)
+	var out []placed
+	for len(out) < n {
+		best, waits := -1, 0
+		for b := range n {
+			if done[b] {
+				continue
+			}
+			w := 0
+			for a := range n {
+				if !done[a] && a != b && must[a][b] {
+					w++
+				}
+			}
+			if best < 0 || w < waits || w == waits && s.earlier(b, best) {
+				best, waits = b, w
+			}
+		}
+		if waits > 0 {
+			// Parts wait for each other. A pin that can go in later frees them.
+			if p := freeing(done, must, by); p >= 0 {
+				s.late[p] = true
+				fill()
+				continue
+			}
+		}
+		next := placed{part: best}
+		for a := range n {
+			if !done[a] && a != best && must[a][best] {
+				next.over = append(next.over, a)
+			}
+		}
+		done[best] = true
+		out = append(out, next)
+	}
+	return out
+}
+
+// freeing returns the first pin that alone keeps two waiting parts apart.
+func freeing(done []bool, must [][]bool, by [][]int) int {
+	for a := range must {
+		for b := range must {
+			if !done[a] && !done[b] && must[a][b] && by[a][b] >= 0 {
+				return by[a][b]
+			}
+		}
+	}
+	return -1
+}
+
+func (s *stack) earlier(a, b int) bool {
+	rank := func(i int) (int, float64) {
+		p := s.in.Parts[i]
+		k := s.in.Mechanism.BodyIndex(p.Name)
+		z, _ := p.Solid.ZRange()
+		switch {
+		case s.in.Mechanism.Bodies[k].Ground:
+			return 0, z
+		case p.Body.Plane == "xz":
+			return 2, z
+		}
+		return 1, z
+	}
+	ra, za := rank(a)
+	rb, zb := rank(b)
+	return ra < rb || ra == rb && za < zb
+}
+
+// steps turns the order into instructions.
+func (in *Input) steps(out *page.Data) []page.Step {
+	s := in.stack()
+	order := s.order()
+	list := []page.Step{in.prepare()}
+	var before []int
+	there := map[string]bool{}
+	ready := map[int]bool{}
+	for _, pl := range order {
+		p := in.Parts[pl.part]
+		st := page.Step{Body: pl.part, Before: slices.Clone(before)}
+		st.Title = "Add the " + p.Name
+		if len(before) == 0 {
+			st.Title = "Lay down the " + p.Name
+		}
+		st.Things = append(st.Things, "printed part "+p.Name)
+		in.bench(p, s, out, &st)
+		in.lower(p, pl, there, &st)
+		there[p.Name] = true
+		in.through(s, there, ready, out, &st)
+		in.screws(p, there, &st)
+		before = append(before, pl.part)
+		list = append(list, st)
+	}
+	if st, ok := in.finish(before); ok {
+		list = append(list, st)
+	}
+	return list
+}
+
+// prepare is the step before anything goes together: printing and bringing
+// holes to size.
+func (in *Input) prepare() page.Step {
+	st := page.Step{Title: "Print and prepare", Body: -1, Why: "holes come out of a printer narrow and out of round; they are brought to size while the parts can still be held"}
+	st.Do = append(st.Do, "Print all plates as they are, without scaling: sizes already hold the compensation of the process.",
+		"Remove strings and the first layer's lip; slots and slits must be free along their whole length.")
+	type size struct {
+		d   float64
+		fit string
+	}
+	where := map[size][]string{}
+	var order []size
+	for _, p := range in.Parts {
+		for _, h := range p.Holes {
+			if h.Fit != "turning" && h.Fit != "sliding" && h.Fit != "location" {
+				continue
+			}
+			k := size{h.Nominal, h.Fit}
+			if where[k] == nil {
+				order = append(order, k)
+			}
+			where[k] = append(where[k], label(p.Name, h.Joint))
+		}
+	}
+	for _, k := range order {
+		how := "until the pin turns by its own weight"
+		switch k.fit {
+		case "sliding":
+			how = "until the pin slides by its own weight"
+		case "location":
+			how = "until the pin goes in by hand, without play"
+		}
+		st.Do = append(st.Do, fmt.Sprintf("Ream %s to %.3g mm %s.", strings.Join(where[k], ", "), k.d, how))
+	}
+	var inserts []string
+	for i := range in.Items {
+		if it := &in.Items[i]; it.Kind == "insert" {
+			st.Things = append(st.Things, thing(it))
+			if !slices.Contains(inserts, it.Where) {
+				inserts = append(inserts, it.Where)
+			}
+		}
+	}
+	if len(inserts) > 0 {
+		st.Do = append(st.Do, "Melt the threaded inserts into "+strings.Join(inserts, ", ")+", straight and flush.")
+	}
+	return st
+}
+
+func label(body, joint string) string {
+	if joint == "" {
+		return body
+	}
+	return body + " at " + joint
+}
+
+func thing(it *parts.Item) string {
+	t := it.What
+	if it.Count > 1 {
+		t = fmt.Sprintf("%d × %s", it.Count, t)
+	}
+	if it.Where != "" {
+		t += " (" + it.Where + ")"
+	}
+	return t
+}
+
+// bench presses pins into a part before it is placed.
+func (in *Input) bench(p *parts.Part, s *stack, out *page.Data, st *page.Step) {
+	for i := range in.Items {
+		it := &in.Items[i]
+		switch {
+		case it.Kind == "pin" && it.Body == p.Name && !s.late[i] && it.Radius > 0:
+			st.Things = append(st.Things, thing(it))
+			st.Pins = append(st.Pins, pinIndex(out, it))
+			st.Do = append(st.Do, in.press(it, p))
+		case it.Kind == "pad":
+			if pad := in.Design.Pads.Get(it.Where); pad != nil && pad.Body == p.Name {
+				st.Things = append(st.Things, it.What+", "+it.Size+" ("+it.Where+")")
+				st.Do = append(st.Do, fmt.Sprintf("Glue the pad %s on: clean and roughen the face, let it cure.", it.Where))
+			}
+		}
+	}
+}
+
+// press says how a pin goes into its part.
+func (in *Input) press(it *parts.Item, p *parts.Part) string {
+	z0, _ := p.Solid.ZRange()
+	_, z1 := p.Solid.ZRange()
+	var out []string
+	if d := z0 - it.Z0; d > 0.05 {
+		out = append(out, fmt.Sprintf("%.1f mm below", d))
+	}
+	if d := it.Z1 - z1; d > 0.05 {
+		out = append(out, fmt.Sprintf("%.1f mm above", d))
+	}
+	stand := "flush with or inside the part"
+	if len(out) > 0 {
+		stand = strings.Join(out, " and ") + " the part"
+	}
+	if it.Press > 0 {
+		return fmt.Sprintf("Press pin %s (%s) square into the %s, in a vice or with a pin punch, until it stands %s.", it.Where, it.Size, p.Name, stand)
+	}
+	return fmt.Sprintf("Put pin %s (%s) into the %s; it stands %s. No part holds it by a press fit: secure it with a drop of glue.", it.Where, it.Size, p.Name, stand)
+}
+
+func pinIndex(out *page.Data, it *parts.Item) int {
+	return slices.IndexFunc(out.Pins, func(p page.Pin) bool { return p.Name == it.Where && math.Abs(p.Z0-it.Z0) < 1e-9 })
+}
+
+// lower says how a part goes onto those that are there.
+func (in *Input) lower(p *parts.Part, pl placed, there map[string]bool, st *page.Step) {
+	if len(there) == 0 {
+		st.Do = append(st.Do, "Lay it down with its lowest face on the bench; everything else comes onto it from above.")
+		st.Why = "the " + p.Name + " carries all others"
+		return
+	}
+	if p.Body.Plane == "xz" {
+		st.Do = append(st.Do, "Push it on from its side; its layers run along the finger.")
+		st.Why = "it comes from the side, when the stack is complete"
+		return
+	}
+	var onto []string
+	for i := range in.Items {
+		it := &in.Items[i]
+		if it.Kind != "pin" || !slices.Contains(it.Bodies, p.Name) {
+			continue
+		}
+		for _, b := range it.Bodies {
+			if b != p.Name && there[b] {
+				onto = append(onto, fmt.Sprintf("%s on the %s", it.Where, b))
+			}
+		}
+	}
+	do := "Lower it from above"
+	if len(onto) > 0 {
+		do += ", lined up at " + strings.Join(onto, ", ")
+	}
+	st.Do = append(st.Do, do+". It must move freely under its own weight; if it does not, ream, do not force.")
+	for i, name := range in.Design.Joints.Names {
+		if sl := in.Design.Joints.Values[i].Slide; sl != nil && sl.Body == p.Name && there[sl.On] {
+			st.Do = append(st.Do, fmt.Sprintf("Slide %s: the %s must run along the %s over the whole %.3g mm of travel, with about %.2g mm of play across.", name, p.Name, sl.On, in.Mechanism.Travel, sl.Play))
+		}
+	}
+	if len(pl.over) > 0 {
+		var names []string
+		for _, k := range pl.over {
+			names = append(names, in.Parts[k].Name)
+		}
+		st.Do = append(st.Do, fmt.Sprintf("It interlocks with the %s: bring them together at once, tilting one of them.", strings.Join(names, " and ")))
+		st.Why = "the solids hold each other, neither can come last from above"
+		return
+	}
+	st.Why = "nothing of it lies under a part that is there already"
+}
+
+// through pushes pins in that had to wait, as soon as all their parts are there.
+func (in *Input) through(s *stack, there map[string]bool, ready map[int]bool, out *page.Data, st *page.Step) {
+	for i := range in.Items {
+		it := &in.Items[i]
+		if !s.late[i] || ready[i] || slices.ContainsFunc(it.Bodies, func(b string) bool { return !there[b] }) {
+			continue
+		}
+		ready[i] = true
+		st.Things = append(st.Things, thing(it))
+		st.Pins = append(st.Pins, pinIndex(out, it))
+		st.Do = append(st.Do, fmt.Sprintf("Line up %s and push pin %s (%s) through; it is pressed into the %s.", strings.Join(it.Bodies, ", "), it.Where, it.Size, it.Body))
+	}
+}
+
+// screws are driven in with the part that lists them, or with the last one that
+// is joined to it.
+func (in *Input) screws(p *parts.Part, there map[string]bool, st *page.Step) {
+	for i := range in.Items {
+		it := &in.Items[i]
+		if it.Kind != "screw" && it.Kind != "nut" && it.Kind != "washer" || it.Where != p.Name {
+			continue
+		}
+		st.Things = append(st.Things, thing(it))
+		if it.Kind == "screw" {
+			st.Do = append(st.Do, "Screws of the "+p.Name+": tighten crosswise by hand, no more than the plastic holds.")
+		}
+	}
+}
+
+// finish fits what drives and holds the finger.
+func (in *Input) finish(before []int) (page.Step, bool) {
+	st := page.Step{Title: "Fit the drive", Body: -1, Before: before, Why: "the finger must move freely by hand before a motor hides what binds"}
+	for i := range in.Items {
+		switch it := &in.Items[i]; it.Kind {
+		case "drive", "detent", "spring":
+			st.Things = append(st.Things, thing(it))
+		}
+	}
+	st.Do = append(st.Do, "Move the finger by hand through the whole stroke, out and back. Every event of the list below must come in its order.",
+		"Fit motor and transmission with the slide at s = 0, the tucked pose.")
+	return st, true
+}

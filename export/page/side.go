@@ -1,0 +1,287 @@
+package page
+
+import (
+	"html/template"
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/assembly/linkage"
+	"tuckfinger/parts/profile"
+)
+
+// The side view looks at the motion plane along −z: x to the right, y up. It is
+// drawn in mm in a group that turns y up; what moves stands in groups that carry
+// data-body, whose transform the player sets.
+
+// objectWidth is how much of the object is drawn, mm: the file knows its near
+// face only.
+const objectWidth = 26
+
+// poses returns where the bodies are in a frame, −1: in the tucked pose.
+func (d *Data) poses(frame int) []linkage.Pose {
+	if d.Stroke != nil && frame >= 0 && frame < len(d.Stroke.Frames) {
+		return d.Stroke.Frames[frame].Poses
+	}
+	out := make([]linkage.Pose, len(d.Bodies))
+	for i := range out {
+		out[i] = d.Bodies[i].Rest
+	}
+	return out
+}
+
+func rigid(p linkage.Pose) profile.Transform {
+	return profile.Rigid(p.Theta, r2.Vec{X: p.X, Y: p.Y})
+}
+
+// transform is a pose as an SVG transform in mm and degrees.
+func transform(p linkage.Pose) string {
+	if p == (linkage.Pose{}) {
+		return ""
+	}
+	return `transform="translate(` + n(p.X) + " " + n(p.Y) + ") rotate(" + n(p.Theta*180/math.Pi) + `)"`
+}
+
+// piece is one outline to draw.
+type piece struct {
+	body   int
+	slice  *Slice
+	pin    *Pin
+	bottom float64
+}
+
+// pieces are all outlines from the lowest to the highest.
+func (d *Data) pieces() []piece {
+	var all []piece
+	for i := range d.Bodies {
+		for k := range d.Bodies[i].Slices {
+			s := &d.Bodies[i].Slices[k]
+			all = append(all, piece{body: i, slice: s, bottom: s.Z0})
+		}
+	}
+	for i := range d.Pins {
+		p := &d.Pins[i]
+		all = append(all, piece{body: p.Body, pin: p, bottom: p.Z1 - 0.01})
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].bottom < all[j].bottom })
+	return all
+}
+
+// finger draws all bodies in a frame.
+func (d *Data) finger(s *svg, frame int) {
+	at := d.poses(frame)
+	for _, p := range d.pieces() {
+		if p.pin != nil {
+			s.f(`<g class="pin" data-body="%d" data-z="%s %s" %s><circle cx="%s" cy="%s" r="%s"/></g>`, p.body, n(p.pin.Z0), n(p.pin.Z1),
+				transform(at[p.body]), n(p.pin.At.X), n(p.pin.At.Y), n(p.pin.Radius))
+			continue
+		}
+		s.f(`<g class="part" data-body="%d" data-z="%s %s" fill="%s" %s><path d="%s"/></g>`, p.body, n(p.slice.Z0), n(p.slice.Z1),
+			d.Colour(p.body), transform(at[p.body]), path(p.slice.Region))
+	}
+	for i := range d.Pads {
+		p := &d.Pads[i]
+		s.f(`<g class="pad" data-body="%d" %s><path d="M%s %sL%s %s"/></g>`, p.Body, transform(at[p.Body]), n(p.From.X), n(p.From.Y), n(p.To.X), n(p.To.Y))
+	}
+}
+
+// surroundings draws wall, floor and object.
+func (d *Data) surroundings(s *svg, b bounds) {
+	if p := d.Place; p != nil {
+		mouth := p.Floor + p.Depth
+		left, right := math.Min(b.lo.X, p.Wall-6), math.Max(b.hi.X, p.Wall+p.Gap+objectWidth)
+		s.f(`<g class="place"><title>place: gap %s mm, depth %s mm</title>`, n(p.Gap), n(p.Depth))
+		s.f(`<path class="edge" d="M%s %sV%sH%s"/>`, n(p.Wall), n(mouth), n(p.Floor), n(right))
+		s.f(`<path class="hatch" d="`)
+		const every, long = 4.0, 2.6
+		for y := p.Floor + every; y <= mouth; y += every {
+			s.f("M%s %sl%s %s", n(p.Wall), n(y), n(-long), n(-long))
+		}
+		for x := math.Max(left, p.Wall); x <= right; x += every {
+			s.f("M%s %sl%s %s", n(x), n(p.Floor), n(-long), n(-long))
+		}
+		s.f(`"/></g>`)
+	}
+	if o := d.Object; o != nil {
+		x1 := o.Face + objectWidth
+		y0, y1 := o.Bottom, o.Bottom+o.Height
+		s.f(`<g class="object"><title>object: %s mm high, %s g</title><path d="M%s %sH%sV%sH%s"/>`, n(o.Height), n(o.Mass), n(x1), n(y0), n(o.Face), n(y1), n(x1))
+		m := (y0 + y1) / 2 // a break line where the drawing ends
+		s.f(`<path class="break" d="M%s %sV%sl-1.5 1l3 2l-1.5 1V%s"/></g>`, n(x1), n(y0), n(m-2), n(y1))
+	}
+}
+
+// reach is the box of the bodies over some frames.
+func (d *Data) reach(frames ...int) bounds {
+	b := newBounds()
+	for _, f := range frames {
+		at := d.poses(f)
+		for i := range d.Bodies {
+			for k := range d.Bodies[i].Slices {
+				b.region(d.Bodies[i].Slices[k].Region.Transform(rigid(at[i])))
+			}
+		}
+	}
+	return b
+}
+
+// sweep is the box of the whole cycle.
+func (d *Data) sweep() bounds {
+	frames := []int{-1}
+	if d.Stroke != nil {
+		const samples = 40
+		last := len(d.Stroke.Frames) - 1
+		for i := range samples {
+			frames = append(frames, i*last/(samples-1))
+		}
+	}
+	return d.reach(frames...)
+}
+
+// withPlace grows a box by wall, floor and object.
+func (d *Data) withPlace(b bounds) bounds {
+	if p := d.Place; p != nil {
+		b.point(r2.Vec{X: p.Wall - 4, Y: p.Floor - 4})
+	}
+	if o := d.Object; o != nil {
+		b.point(r2.Vec{X: o.Face + objectWidth + 2, Y: o.Bottom})
+		b.point(r2.Vec{X: o.Face, Y: o.Bottom + o.Height})
+	}
+	return b
+}
+
+// viewBox is a box as the attribute's value, y down.
+func viewBox(b bounds) string {
+	s := b.size()
+	return n(b.lo.X) + " " + n(-b.hi.Y) + " " + n(s.X) + " " + n(s.Y)
+}
+
+// labelWidth is the room for names beside the drawing, in mm of it.
+const labelWidth = 30
+
+// Player is the side view that the script moves.
+func (d *Data) Player() template.HTML {
+	s := &svg{}
+	b := d.withPlace(d.sweep())
+	b.grow(3)
+	inner := b
+	b.lo.X -= labelWidth
+	near := d.jaws(inner)
+	s.f(`<svg class="side" viewBox="%s" data-whole="%s" data-near="%s" role="img" aria-label="Side view of the finger, moved by the slider below">`, viewBox(b), viewBox(b), viewBox(near))
+	s.f(`<g class="up" transform="scale(1 -1)">`)
+	d.surroundings(s, inner)
+	d.finger(s, -1)
+	s.f(`<path class="open" d=""/></g>`)
+	d.names(s, b)
+	s.f(`<text class="opening" text-anchor="end"></text></svg>`)
+	return s.html()
+}
+
+// jaws is the part of the drawing around pads, or the lower half without any.
+func (d *Data) jaws(all bounds) bounds {
+	b := newBounds()
+	if d.Stroke == nil || len(d.Pads) == 0 {
+		b = all
+		b.hi.Y = (all.lo.Y + all.hi.Y) / 2
+		return b
+	}
+	for i := 0; i < len(d.Stroke.Frames); i += 1 + len(d.Stroke.Frames)/60 {
+		for _, p := range d.Pads {
+			at := d.Stroke.Frames[i].Poses[p.Body]
+			b.point(at.Apply(p.From))
+			b.point(at.Apply(p.To))
+		}
+	}
+	b.grow(12)
+	b.lo.X = math.Min(b.lo.X, all.lo.X)
+	return b
+}
+
+// names puts the bodies' names at the left edge, each with a line to a point of
+// the body that the player keeps in place.
+func (d *Data) names(s *svg, b bounds) {
+	type tag struct {
+		body int
+		at   r2.Vec
+		y    float64
+	}
+	at := d.poses(-1)
+	var tags []tag
+	for i := range d.Bodies {
+		if p, ok := d.Bodies[i].anchor(); ok {
+			w := at[i].Apply(p)
+			tags = append(tags, tag{i, p, w.Y})
+		}
+	}
+	sort.SliceStable(tags, func(i, j int) bool { return tags[i].y > tags[j].y })
+	const pitch = 7.5
+	top := b.hi.Y - 6
+	for i := range tags { // apart, from above
+		tags[i].y = math.Min(tags[i].y, top)
+		top = tags[i].y - pitch
+	}
+	low := b.lo.Y + 6
+	for i := len(tags) - 1; i >= 0; i-- { // and from below
+		tags[i].y = math.Max(tags[i].y, low)
+		low = tags[i].y + pitch
+	}
+	for _, t := range tags {
+		w := at[t.body].Apply(t.at)
+		s.f(`<g class="name" data-body="%d" data-at="%s %s"><line x1="%s" y1="%s" x2="%s" y2="%s"/><circle cx="%s" cy="%s" r="0.9"/><text x="%s" y="%s">%s</text></g>`,
+			t.body, n(t.at.X), n(t.at.Y), n(b.lo.X+labelWidth-7), n(-t.y), n(w.X), n(-w.Y), n(w.X), n(-w.Y), n(b.lo.X+1), n(-t.y+1.3), esc(d.Bodies[t.body].Name))
+	}
+}
+
+// anchor is a point inside the largest outline of a body, in its frame.
+func (b *Body) anchor() (r2.Vec, bool) {
+	best, area := -1, 0.0
+	for i := range b.Slices {
+		if a := b.Slices[i].Region.Area(); a > area {
+			best, area = i, a
+		}
+	}
+	if best < 0 {
+		return r2.Vec{}, false
+	}
+	r := b.Slices[best].Region
+	c := r.Centroid()
+	if r.Contains(c) {
+		return c, true
+	}
+	// Beside a window or slot: the middle of the widest run of material across.
+	box, _ := r.Box()
+	wide := 0.0
+	const cuts = 64
+	for k := range 2 {
+		start := -1
+		for i := 0; i <= cuts; i++ {
+			f := (float64(i) + 0.5) / cuts
+			p := r2.Vec{X: box.Min.X + f*(box.Max.X-box.Min.X), Y: c.Y}
+			if k == 1 {
+				p = r2.Vec{X: c.X, Y: box.Min.Y + f*(box.Max.Y-box.Min.Y)}
+			}
+			in := i < cuts && r.Contains(p)
+			if in && start < 0 {
+				start = i
+			}
+			if !in && start >= 0 {
+				mid := (float64(start) + float64(i)) / 2 / cuts
+				q := r2.Vec{X: box.Min.X + mid*(box.Max.X-box.Min.X), Y: c.Y}
+				run := float64(i-start) / cuts * (box.Max.X - box.Min.X)
+				if k == 1 {
+					q = r2.Vec{X: c.X, Y: box.Min.Y + mid*(box.Max.Y-box.Min.Y)}
+					run = float64(i-start) / cuts * (box.Max.Y - box.Min.Y)
+				}
+				if run > wide && r.Contains(q) {
+					c, wide = q, run
+				}
+				start = -1
+			}
+		}
+		if wide > 0 {
+			break
+		}
+	}
+	return c, true
+}

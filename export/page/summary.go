@@ -1,0 +1,220 @@
+package page
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"tuckfinger/export/num"
+	"tuckfinger/params/finding"
+)
+
+// Verdict says in one line how the checks ended.
+func (d *Data) Verdict() string {
+	pass, warn, fail := finding.Count(d.Findings, finding.Pass), finding.Count(d.Findings, finding.Warn), finding.Count(d.Findings, finding.Fail)
+	all := pass + warn + fail
+	switch {
+	case all == 0:
+		return "Not checked yet"
+	case fail > 0 && warn > 0:
+		return fmt.Sprintf("Fails: %d of %d checks fail, %d warn", fail, all, warn)
+	case fail > 0:
+		return fmt.Sprintf("Fails: %d of %d checks fail", fail, all)
+	case warn == 1:
+		return fmt.Sprintf("Passes, with a warning, %d checks", all)
+	case warn > 0:
+		return fmt.Sprintf("Passes, with %d warnings, %d checks", warn, all)
+	}
+	return fmt.Sprintf("Passes all %d checks", all)
+}
+
+// Status is the gravest status in a word.
+func (d *Data) Status() string { return finding.Worst(d.Findings).String() }
+
+// symbols stand beside the word of a status, so that neither colour nor reading
+// is needed to find it.
+var symbols = map[finding.Status]string{finding.Pass: "✓", finding.Warn: "△", finding.Fail: "✕", finding.None: "·"}
+
+// Row is a finding as a table shows it.
+type Row struct {
+	finding.Finding
+	Symbol, Word string
+	Text         string // the value, or the detail of a finding without a number
+	Limit        string
+	// Share is where the value stands on a bar whose middle is the limit, 0..100;
+	// −1 draws no bar.
+	Share float64
+}
+
+func row(f finding.Finding) Row {
+	r := Row{Finding: f, Symbol: symbols[f.Status], Word: f.Status.String(), Text: f.ValueText(), Share: -1}
+	if f.Unit == "" {
+		r.Text = f.Detail
+		r.Finding.Detail = ""
+		return r
+	}
+	r.Limit = "≤ " + f.LimitText()
+	if f.AtLeast {
+		r.Limit = "≥ " + f.LimitText()
+	}
+	if f.Limit > 0 {
+		r.Share = math.Round(1000*math.Max(0, math.Min(1, f.Value/f.Limit/2))) / 10
+	}
+	return r
+}
+
+// room is how far a value is from its limit, as a share of the limit; negative
+// when it fails.
+func room(f *finding.Finding) float64 {
+	d := f.Limit - f.Value
+	if f.AtLeast {
+		d = -d
+	}
+	return d / math.Max(math.Abs(f.Limit), 1e-9)
+}
+
+// matters is how many findings the summary shows.
+const matters = 3
+
+// Top are the findings that matter most: failures, then warnings, the farthest
+// from its limit first and at most one per check and subject; of a design without
+// either, those that pass with the least room.
+func (d *Data) Top() []Row {
+	list := slices.Clone(d.Findings)
+	slices.SortStableFunc(list, func(a, b finding.Finding) int {
+		if c := cmp.Compare(b.Status, a.Status); c != 0 {
+			return c
+		}
+		if (a.Unit == "") != (b.Unit == "") { // without a number: grave, or nothing to say
+			if (a.Unit == "") == (a.Status == finding.Fail) {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(room(&a), room(&b))
+	})
+	var out []Row
+	seen := map[string]int{}
+	for _, f := range list {
+		if len(out) == matters {
+			break
+		}
+		if seen[f.Check]++; seen[f.Check] > 1 && f.Status == finding.Pass {
+			continue
+		}
+		out = append(out, row(f))
+	}
+	return out
+}
+
+// families put the checks into tables; a check that none names goes to the last.
+var families = []struct {
+	Title  string
+	Checks []string
+}{
+	{"Order of the stroke", []string{"order", "order margin", "margin", "jump", "undetermined", "usable range", "face", "clip direction", "ramp face", "passive fold", "passive"}},
+	{"Mechanism, drive and grasp", []string{"mobility", "lever arm", "closure", "dead point", "drive", "motor", "back-drive", "backdrive", "grip", "lift", "grasp", "opening", "stop face", "load path"}},
+	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "touch", "relief"}},
+	{"Strain", []string{"rail strain", "arm strain", "strain"}},
+	{"Strength", []string{"strength", "safety", "pin shear", "bearing", "tear-out", "link bending", "bending", "pin bending", "lug"}},
+	{"Walls and printing", []string{"wall", "slit", "one piece", "bed", "overhang", "bridge", "ledge"}},
+	{"Place", []string{"blade", "place", "reach", "swept area", "sweep"}},
+	{"Further checks", nil},
+}
+
+// Table is the findings of one family.
+type Table struct {
+	Title              string
+	Open, Rest         []Row // to look at; passed
+	Pass, Warn, Fail   int
+	Grave              string // word of the gravest
+	Symbol             string
+	HasLimit, HasValue bool
+}
+
+// Tables are all findings by family, gravest first in each.
+func (d *Data) Tables() []Table {
+	out := make([]Table, len(families))
+	of := map[string]int{}
+	for i, f := range families {
+		out[i].Title = f.Title
+		for _, c := range f.Checks {
+			of[c] = i
+		}
+	}
+	worst := make([]finding.Status, len(families))
+	for _, f := range d.Findings {
+		i, ok := of[f.Check]
+		if !ok {
+			i = len(families) - 1
+		}
+		t := &out[i]
+		worst[i] = max(worst[i], f.Status)
+		switch f.Status {
+		case finding.Fail:
+			t.Fail++
+		case finding.Warn:
+			t.Warn++
+		default:
+			t.Pass++
+		}
+		if f.Status == finding.Pass {
+			t.Rest = append(t.Rest, row(f))
+		} else {
+			t.Open = append(t.Open, row(f))
+		}
+	}
+	kept := out[:0]
+	for i := range out {
+		if worst[i] != finding.None {
+			out[i].Grave, out[i].Symbol = worst[i].String(), symbols[worst[i]]
+			kept = append(kept, out[i])
+		}
+	}
+	return kept
+}
+
+// Count says how a table's findings ended.
+func (t Table) Count() string {
+	s := ""
+	for _, c := range []struct {
+		n    int
+		word string
+	}{{t.Fail, "fail"}, {t.Warn, "warn"}, {t.Pass, "pass"}} {
+		if c.n > 0 {
+			if s != "" {
+				s += ", "
+			}
+			s += fmt.Sprintf("%d %s", c.n, c.word)
+		}
+	}
+	return s
+}
+
+// Key is a body with its colour, for the legend.
+type Key struct {
+	Name, Role, Colour string
+}
+
+// Keys are the bodies with their colours.
+func (d *Data) Keys() []Key {
+	out := make([]Key, len(d.Bodies))
+	for i := range d.Bodies {
+		out[i] = Key{d.Bodies[i].Name, d.Bodies[i].Role, d.Colour(i)}
+	}
+	return out
+}
+
+// SizeText is the size of the tucked finger.
+func (d *Data) SizeText() string {
+	return fmt.Sprintf("%.1f × %.1f × %.1f mm", d.Size[0], d.Size[1], d.Size[2])
+}
+
+// grams formats a mass.
+func grams(m float64) string {
+	if m == 0 {
+		return ""
+	}
+	return num.Text(m, 3) + " g"
+}
