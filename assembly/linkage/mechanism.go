@@ -289,3 +289,16 @@ func (m *Mechanism) JointPoint(q []float64, joint int) r2.Vec {
 
 // Direction is a slide's unit direction of travel in the frame of A.
 func (j *Joint) Direction() r2.Vec { return r2.Vec{X: j.cosAxis, Y: j.sinAxis} }
+
+// Rooted reports whether a joint is on the grounded body or on the body that the
+// drive moves.
+func (m *Mechanism) Rooted(j *Joint) bool {
+	if j.A == m.Ground || j.B == m.Ground {
+		return true
+	}
+	if m.Drive < 0 {
+		return false
+	}
+	c := m.Joints[m.Drive].B
+	return j.A == c || j.B == c
+}

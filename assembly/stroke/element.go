@@ -74,6 +74,10 @@ type Slip struct {
 	// hook's friction changes its normal force too.
 	Rows            bool
 	OutRow, BackRow Row
+	// Contact is 1 + the index of the contact whose force times Mu bounds the
+	// friction; 0 where Out and Back are given.
+	Contact int
+	Mu      float64
 }
 
 // Contact is a one-sided hard contact as a stiff spring: it pushes with

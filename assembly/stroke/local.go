@@ -12,6 +12,7 @@ type law struct {
 	sigma       float64 // share of the friction in use: +1 x grows, −1 falls
 	k           float64 // contact: stiffness; 0 marks a slip
 	moves       bool    // some derivative is not 0
+	passed      bool    // its kink lies behind on the present walk
 }
 
 // local is the linearised incremental problem of one configuration: find the
@@ -329,6 +330,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 	for i := range l.laws {
 		w := &l.laws[i]
 		x, ap := w.at(l.delta), dot(w.a, l.p)
+		w.passed = ap == 0 || x*ap >= 0
 		if w.k > 0 {
 			if x < 0 || x == 0 && ap < 0 {
 				r += w.k * x * ap
@@ -338,6 +340,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 		}
 		up := x > 0
 		if math.Abs(x) <= slipTol {
+			w.passed = true
 			if ap == 0 {
 				// Stays at rest: its share is what residual found.
 				if w.sigma != 0 {
@@ -361,16 +364,11 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 		next, at := math.Inf(1), -1
 		for i := range l.laws {
 			w := &l.laws[i]
-			ap := dot(w.a, l.p)
-			if ap == 0 {
+			if w.passed {
 				continue
 			}
-			x := w.at(l.delta)
-			if w.k == 0 && math.Abs(x) <= slipTol {
-				continue
-			}
-			if tk := -x / ap; tk > t && tk < next {
-				next, at = tk, i
+			if tk := -w.at(l.delta) / dot(w.a, l.p); tk < next {
+				next, at = max(tk, t), i
 			}
 		}
 		stop := min(next, end)
@@ -383,6 +381,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 		r += slope * (next - t)
 		t = next
 		w := &l.laws[at]
+		w.passed = true
 		ap := dot(w.a, l.p)
 		if w.k > 0 {
 			if ap < 0 {

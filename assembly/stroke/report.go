@@ -107,18 +107,23 @@ func (s *solver) tie() (a, b string, tied bool) {
 		if cost > tieForce {
 			continue
 		}
+		// Joints on the spine or the carriage name the two ways to move; others
+		// follow them.
 		var first, second float64
 		for i := range s.x.rubs {
 			if s.x.rubs[i].kind != linkage.Pin {
 				continue
 			}
-			name := s.mech.Joints[s.x.rubs[i].joint].Name
-			switch v := math.Abs(l.laws[i].a[k]); {
-			case v > first:
+			j := &s.mech.Joints[s.x.rubs[i].joint]
+			v := math.Abs(l.laws[i].a[k])
+			if !s.mech.Rooted(j) {
+				v *= 1e-6
+			}
+			if v > first {
 				b, second = a, first
-				a, first = name, v
-			case v > second:
-				b, second = name, v
+				a, first = j.Name, v
+			} else if v > second {
+				b, second = j.Name, v
 			}
 		}
 		return a, b, true

@@ -40,6 +40,7 @@ type RuleResult struct {
 	Element          string  // of While: the one that drives at the smallest margin
 	At               float64 // s of that instant (mm)
 	Verdict          Verdict
+	Note             string // why there are no forces, if so
 }
 
 const (
@@ -129,6 +130,11 @@ func (x *Model) rule(name string, rule params.Rule, nominal *Result) (RuleResult
 	if err := y.drives(held, while, from, back); err != nil {
 		return res, err
 	}
+	if !held.begun {
+		res.Margin, res.Verdict = 0, Broken
+		res.Note = held.name + " is not engaged on this half of the stroke, so it can't hold"
+		return res, nil
+	}
 	for _, p := range while {
 		if !p.begun {
 			continue
@@ -214,6 +220,7 @@ func (r *runner) arm(held *party) {
 		r.s.v.set(r.q)
 		_, _, on = held.gate.Gate(&r.s.v)
 	}
+	held.begun = held.begun || on
 	r.s.blocks[0].on = on
 }
 

@@ -194,7 +194,7 @@ func (r *rubbing) limit(j *linkage.Joint, lambda []float64) float64 {
 	case linkage.Slot:
 		return r.drag + force.SlotFriction(r.mu, lambda[j.Row])
 	case linkage.Slide:
-		return r.guide.Friction(lambda[j.Row], lambda[j.Row+1])
+		return r.guide.Friction(lambda[j.Row], lambda[j.Row+1]) + r.backHold
 	}
 	return 0
 }

@@ -281,10 +281,21 @@ func (s *solver) balance(reach float64, rounds int) float64 {
 		scale := 1e-3
 		for i := range s.x.rubs {
 			rb := &s.x.rubs[i]
-			b := rb.limit(&s.mech.Joints[rb.joint], s.lambda)
+			b := min(rb.limit(&s.mech.Joints[rb.joint], s.lambda), blocked)
 			change = max(change, math.Abs(b-s.limits[i])/(math.Abs(b)+scale))
 			s.limits[i] = b
 			sl := &s.slips[i]
+			sl.Out, sl.Back = b, b
+			pulls(sl, &s.loc.laws[i], s.n)
+		}
+		for i := range s.slips {
+			sl := &s.slips[i]
+			if sl.Contact == 0 {
+				continue
+			}
+			c := &s.loads.Contacts[sl.Contact-1]
+			b := sl.Mu * c.Stiffness * max(0, -s.loc.laws[len(s.slips)+sl.Contact-1].at(s.loc.delta))
+			change = max(change, math.Abs(b-sl.Out)/(math.Abs(b)+scale))
 			sl.Out, sl.Back = b, b
 			pulls(sl, &s.loc.laws[i], s.n)
 		}
