@@ -36,6 +36,9 @@ func Load(file string) (*Design, error) {
 
 // cause drops the path from an error that already has one.
 func cause(err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return fs.ErrNotExist // the same words on every system
+	}
 	var pe *fs.PathError
 	if errors.As(err, &pe) {
 		return pe.Err
