@@ -24,6 +24,7 @@ type dualBlock struct {
 	pos    []r3.Vec                        // vertices
 	open   []openCell                      // cells whose mask is open
 	first  int32                           // number of vertex 0 in the mesh
+	tris   [2]int                          // range of its triangles in the mesh
 	fans   int
 	err    error
 }

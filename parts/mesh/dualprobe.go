@@ -102,10 +102,10 @@ func (s *prober) fit(lo r3.Vec, at []hermite, free bool) (p r3.Vec, loose bool) 
 		normal = r3.Add(normal, h.n)
 	}
 	mean = r3.Scale(1/float64(len(at)), mean)
-	x, e := minimise(at, r3.Sub(mean, lo), lo, s.g.cell, cellMargin, 1-cellMargin)
+	x, e, held := minimise(at, r3.Sub(mean, lo), lo, s.g.cell, cellMargin, 1-cellMargin)
 	tol := surfaceWithin / 2 * s.g.cell * s.g.lip
-	if free && e > 1e-6 {
-		if y, ey := minimise(at, r3.Sub(mean, lo), lo, s.g.cell, -1, 2); ey < e/10 {
+	if free && held && e > 1e-6 {
+		if y, ey, _ := minimise(at, r3.Sub(mean, lo), lo, s.g.cell, -1, 2); ey < e/10 {
 			if p := r3.Add(lo, r3.Scale(s.g.cell, y)); math.Abs(s.eval(p)) <= tol {
 				return p, true
 			}

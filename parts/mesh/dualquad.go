@@ -56,6 +56,7 @@ func (g *lattice) connect() (*Mesh, error) {
 		base := int32(len(m.Vertices))
 		m.Vertices = append(m.Vertices, sinks[i].fan...)
 		at := len(m.Triangles)
+		g.blocks[i].tris = [2]int{at, at + len(sinks[i].tris)}
 		m.Triangles = append(m.Triangles, sinks[i].tris...)
 		if len(sinks[i].fan) == 0 {
 			continue
@@ -138,6 +139,16 @@ func (g *lattice) unsettled(p r3.Vec) error {
 	return fmt.Errorf("mesh: near %s mm the field's sign depends on from where it is inferred: it changes faster than the stated bound of %g per mm", place(p), g.lip)
 }
 
+// sheetAt returns the sheet of an edge, -1 when it is not crossed.
+func sheetAt(code uint16, edge int) int8 {
+	if !openMask[uint8(code)] {
+		e := cellEdge[edge]
+		return -int8(1 ^ (code>>e[0]^code>>e[1])&1)
+	}
+	sh := sheetsOf(code)
+	return sh.of[edge]
+}
+
 func (s *prober) quad(b *dualBlock, n int, c [3]int, axis int, out *quadSink) {
 	u, v := next3[axis], prev3[axis]
 	var q [4]corner
@@ -153,8 +164,7 @@ func (s *prober) quad(b *dualBlock, n int, c [3]int, axis int, out *quadSink) {
 		}
 		sheet := int8(-1)
 		if m >= 0 {
-			sh := sheetsOf(o.cell[m])
-			sheet = sh.of[4*axis+int(w.edge)]
+			sheet = sheetAt(o.cell[m], 4*axis+int(w.edge))
 		}
 		if sheet < 0 {
 			s.err = s.g.unsettled(s.g.cellAt(b, c))
@@ -216,7 +226,7 @@ func set(p *r3.Vec, axis int, x float64) {
 type division int
 
 const (
-	along02 division = iota
+	along02 division = iota // the values of these two are the first corner
 	along13
 	fan
 )
@@ -225,12 +235,28 @@ const (
 // cells, for it to count as flat.
 const skewWithin = 2e-3
 
-// choose picks the diagonal that keeps the two triangles in the envelope of
-// the edge; of two, the one nearer the surface if the corners are not flat,
-// else the one that makes the better triangles. Without one it takes the fan,
+// choose picks a diagonal that keeps the two triangles in the envelope of the
+// edge; of two, the one nearer the surface if the corners are not flat, else
+// the shorter. Without one it takes the fan,
 // which always is in the envelope. With a corner outside its cell there is no
 // envelope and that test is left out.
 func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int, loose bool) division {
+	d02, d13 := r3.Sub(p[2], p[0]), r3.Sub(p[3], p[1])
+	first, second := along02, along13
+	if r3.Norm2(d13) < r3.Norm2(d02)*(1-1e-9) {
+		first, second = along13, along02
+	}
+	n := r3.Cross(d02, d13)
+	if gap := math.Abs(r3.Dot(n, r3.Sub(p[1], p[0]))); gap > skewWithin*s.g.cell*math.Sqrt(r3.Norm2(n)) {
+		f02 := math.Abs(s.eval(r3.Scale(0.5, r3.Add(p[0], p[2]))))
+		f13 := math.Abs(s.eval(r3.Scale(0.5, r3.Add(p[1], p[3]))))
+		if f02 < 0.8*f13 {
+			first, second = along02, along13
+		}
+		if f13 < 0.8*f02 {
+			first, second = along13, along02
+		}
+	}
 	h := 1 / s.g.cell
 	var l [4][3]float64 // u, v, w from e0, in cells
 	for k := range 4 {
@@ -238,34 +264,15 @@ func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int, loose bool) division 
 		x := [3]float64{d.X * h, d.Y * h, d.Z * h}
 		l[k] = [3]float64{x[next3[axis]], x[prev3[axis]], x[axis]}
 	}
-	h02 := min(triangleHeight(p[0], p[1], p[2]), triangleHeight(p[0], p[2], p[3]))
-	h13 := min(triangleHeight(p[1], p[2], p[3]), triangleHeight(p[1], p[3], p[0]))
-	ok02 := h02*h > 1e-5 && (loose || inEnvelope(&l[0], &l[1], &l[2], &l[3]))
-	ok13 := h13*h > 1e-5 && (loose || inEnvelope(&l[1], &l[2], &l[3], &l[0]))
-	switch {
-	case !ok02 && !ok13:
-		return fan
-	case !ok13:
-		return along02
-	case !ok02:
-		return along13
-	}
-	d02, d13 := r3.Sub(p[2], p[0]), r3.Sub(p[3], p[1])
-	n := r3.Cross(d02, d13)
-	if gap := math.Abs(r3.Dot(n, r3.Sub(p[1], p[0]))) * h; gap > skewWithin*math.Sqrt(r3.Norm2(n)) {
-		f02 := math.Abs(s.eval(r3.Scale(0.5, r3.Add(p[0], p[2]))))
-		f13 := math.Abs(s.eval(r3.Scale(0.5, r3.Add(p[1], p[3]))))
-		if f02 < 0.8*f13 {
-			return along02
-		}
-		if f13 < 0.8*f02 {
-			return along13
+	for _, d := range [2]division{first, second} {
+		i := int(d) // the diagonal runs from corner i to corner i+2
+		j, k, m := i+1, i+2, (i+3)&3
+		if (loose || inEnvelope(&l[i], &l[j], &l[k], &l[m])) &&
+			min(triangleHeight(p[i], p[j], p[k]), triangleHeight(p[i], p[k], p[m])) > 1e-5*s.g.cell {
+			return d
 		}
 	}
-	if h13 > h02*(1+1e-9) {
-		return along13
-	}
-	return along02
+	return fan
 }
 
 // inEnvelope reports whether the triangles P, Q, R and P, R, S stay within the

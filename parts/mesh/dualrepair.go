@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"fmt"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -176,51 +177,78 @@ func (g *lattice) owners() [][2]int32 {
 // triangles at the latter that have no height or face the wrong way, as
 // crossings with themselves.
 func (g *lattice) sharedCrossings(m *Mesh) []Crossing {
-	mark := make([]bool, len(m.Vertices))
-	loose := make([]bool, len(m.Vertices))
-	var near []r3.Box
-	for _, b := range g.blocks {
+	const marked, outside = 1, 2
+	mark := make([]uint8, len(m.Vertices))
+	suspect := make([]bool, len(g.blocks))
+	some := false
+	for i, b := range g.blocks {
 		for n, code := range b.cell {
 			if !openMask[uint8(code)] && code&(fanBit|looseBit) == 0 {
 				continue
 			}
+			v := uint8(marked)
+			if code&looseBit != 0 {
+				v |= outside
+			}
 			sh := sheetsOf(code)
 			for t := range int32(sh.n) {
-				mark[b.first+b.vert[n]+t] = true
-				loose[b.first+b.vert[n]+t] = code&looseBit != 0
+				mark[b.first+b.vert[n]+t] = v
 			}
+			suspect[i], some = true, true
+		}
+	}
+	if !some {
+		return nil
+	}
+	// A block's triangles reach one cell outside it and a loose vertex one
+	// more, so all that matters lies in the suspect blocks and their neighbours.
+	var blocks []*dualBlock
+	for _, b := range g.blocks {
+		hit := false
+		for k := range 27 {
+			i, ok := g.index[[3]int{b.at[0] + k%3 - 1, b.at[1] + k/3%3 - 1, b.at[2] + k/9 - 1}]
+			hit = hit || ok && suspect[i]
+		}
+		if hit {
+			blocks = append(blocks, b)
 		}
 	}
 	wanted := make([]bool, len(m.Triangles))
 	var turned []Crossing
-	for i, t := range m.Triangles {
-		if mark[t[0]] || mark[t[1]] || mark[t[2]] {
+	var near []r3.Box
+	for _, b := range blocks {
+		for i := b.tris[0]; i < b.tris[1]; i++ {
+			t := m.Triangles[i]
+			v := mark[t[0]] | mark[t[1]] | mark[t[2]]
+			if v == 0 {
+				continue
+			}
 			wanted[i] = true
 			near = append(near, m.triangleBox(int32(i)))
-			if (loose[t[0]] || loose[t[1]] || loose[t[2]]) && g.turned(m, i) {
+			if v&outside != 0 && g.turned(m, i) {
 				turned = append(turned, Crossing{A: i, B: i, Place: m.Vertices[t[0]]})
 			}
 		}
-	}
-	if near == nil {
-		return nil
 	}
 	all := make([]int32, len(near))
 	for i := range all {
 		all[i] = int32(i)
 	}
 	tree := newBoxTree(all, func(i int32) r3.Box { return near[i] })
-	var items, stack []int32
-	for i := range m.Triangles {
-		hit := wanted[i]
-		if !hit {
-			stack = tree.query(m.triangleBox(int32(i)), stack, func(int) { hit = true })
+	found := make([][]int32, len(blocks))
+	parallel(len(blocks), 1, func(k, _ int) {
+		var stack []int32
+		for i := blocks[k].tris[0]; i < blocks[k].tris[1]; i++ {
+			hit := wanted[i]
+			if !hit {
+				stack = tree.query(m.triangleBox(int32(i)), stack, func(int) { hit = true })
+			}
+			if hit {
+				found[k] = append(found[k], int32(i))
+			}
 		}
-		if hit {
-			items = append(items, int32(i))
-		}
-	}
-	return append(turned, m.crossings(items, wanted)...)
+	})
+	return append(turned, m.crossings(slices.Concat(found...), wanted)...)
 }
 
 // turned reports whether a triangle is a sliver or looks against the gradient

@@ -12,8 +12,9 @@ import (
 // iteration: a term ε|x − x′|² about the previous point x′, one millionth of
 // the sum's trace, settles the directions that the planes leave open, is far
 // below what an edge of 1° contributes, and fades from step to step where it
-// would keep x off the planes. It also returns the sum, in cells².
-func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (r3.Vec, float64) {
+// would keep x off the planes. It also returns the sum, in cells², and whether
+// a wall of the cube holds x.
+func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (p r3.Vec, sum float64, held bool) {
 	inv := 1 / cell
 	m := [3]float64{mean.X * inv, mean.Y * inv, mean.Z * inv}
 	var a [3][3]float64
@@ -38,20 +39,26 @@ func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (r3.Vec, 
 		for i := range 3 {
 			c[i] += e * x[i]
 		}
-		x = inCube(&a, &c, lo, hi)
+		y := inCube(&a, &c, lo, hi)
+		d := max(math.Abs(y[0]-x[0]), math.Abs(y[1]-x[1]), math.Abs(y[2]-x[2]))
+		if x = y; d < 1e-8 {
+			break
+		}
 	}
-	p := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
-	sum := 0.0
+	for _, v := range x {
+		held = held || v == lo || v == hi
+	}
+	p = r3.Vec{X: x[0], Y: x[1], Z: x[2]}
 	for _, h := range at {
 		d := r3.Dot(h.n, r3.Sub(p, r3.Scale(inv, r3.Sub(h.p, origin))))
 		sum += d * d
 	}
-	return p, sum
+	return p, sum, held
 }
 
-// inCube minimises xᵀax − 2bᵀx over the cube. a is positive definite, so the
-// best feasible stationary point over all choices of coordinates held at a
-// wall is the minimum.
+// inCube minimises xᵀax − 2bᵀx over the cube. a is positive definite, so of all
+// choices of coordinates held at a wall exactly one gives a feasible
+// stationary point where every wall pushes inward.
 func inCube(a *[3][3]float64, b *[3]float64, lo, hi float64) [3]float64 {
 	best, found := [3]float64{}, math.Inf(1)
 	var choice [3]int
@@ -62,13 +69,16 @@ func inCube(a *[3][3]float64, b *[3]float64, lo, hi float64) [3]float64 {
 				if !ok {
 					continue
 				}
-				if choice == [3]int{} {
+				f, push := 0.0, true
+				for i, c := range choice {
+					g := a[i][0]*x[0] + a[i][1]*x[1] + a[i][2]*x[2]
+					f += x[i] * (g - 2*b[i])
+					push = push && (c == 0 || c == 1 && g >= b[i] || c == 2 && g <= b[i])
+				}
+				if push {
 					return x
 				}
-				f := 0.0
-				for i := range 3 {
-					f += x[i] * (a[i][0]*x[0] + a[i][1]*x[1] + a[i][2]*x[2] - 2*b[i])
-				}
+				// Rounding can hide the push; the least sum then decides.
 				if f < found {
 					best, found = x, f
 				}
