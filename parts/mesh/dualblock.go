@@ -57,6 +57,7 @@ type sampler struct {
 	val    [blockPoints * blockPoints * blockPoints]float64
 	hermit map[int32]hermite
 	planes []plane
+	column [blockCells * blockCells]plane // of the last cell placed at (i, j)
 	prober
 }
 
@@ -131,6 +132,7 @@ func (s *sampler) run(b *dualBlock) {
 	clear(s.have[:])
 	clear(s.hermit)
 	s.planes = s.planes[:0]
+	clear(s.column[:])
 	s.evals = 0
 	s.signs()
 	if s.err == nil {

@@ -75,44 +75,64 @@ func (s *sampler) placeAll() {
 	}
 }
 
-// onKnownPlane tries the planes found in cells before: one must give all eight
-// corners their signs and the values known there, and one evaluation at the
-// vertex must confirm it. On flat faces this saves most evaluations.
+// onKnownPlane tries planes found in cells before: those of the cells below
+// and before in the grid, which fit on any wall that is straight along z or y,
+// and the last four used. On such walls this saves most evaluations.
 func (s *sampler) onKnownPlane(c *cellRef) (r3.Vec, bool) {
-next:
-	for n := len(s.planes) - 1; n >= 0; n-- {
-		pl := s.planes[n]
-		h := s.g.cell
-		g := r3.Scale(h, pl.grad)
-		slope := math.Sqrt(r3.Norm2(g))
-		f0 := r3.Dot(pl.grad, r3.Sub(c.lo, pl.p))
-		var f [8]float64
-		for v := range f {
-			u := unitCorner[v]
-			f[v] = f0 + g.X*u.X + g.Y*u.Y + g.Z*u.Z
-			if (f[v] < 0) != (c.mask>>v&1 != 0) {
-				continue next
-			}
-		}
-		for v := range f {
-			x, y, z := c.i+(v&1), c.j+(v>>1&1), c.k+v>>2
-			r := z*blockPoints + y
-			if s.have[r]>>x&1 != 0 && math.Abs(s.val[r*blockPoints+x]-f[v]) > flatWithin/2*slope {
-				continue next
-			}
-		}
-		p := r3.Add(c.lo, r3.Scale(h, crossingMean(c.mask, &f)))
-		e := s.eval(p)
-		if math.Abs(e) > 1.5*surfaceWithin*slope {
-			continue
-		}
-		if e != 0 {
-			p = s.g.clamp(c.lo, r3.Sub(p, r3.Scale(e*h*h/(slope*slope), pl.grad)))
-		}
-		s.planes = append(append(s.planes[:n], s.planes[n+1:]...), plane{p, pl.grad})
+	col := c.j*blockCells + c.i
+	if p, ok := s.onPlane(c, s.column[col]); ok {
 		return p, true
 	}
+	if c.j > 0 {
+		if p, ok := s.onPlane(c, s.column[col-blockCells]); ok {
+			return p, true
+		}
+	}
+	for n := len(s.planes) - 1; n >= 0; n-- {
+		if p, ok := s.onPlane(c, s.planes[n]); ok {
+			pl := s.planes[n]
+			s.planes = append(append(s.planes[:n], s.planes[n+1:]...), pl)
+			return p, true
+		}
+	}
 	return r3.Vec{}, false
+}
+
+// onPlane tries one plane: it must give all eight corners their signs and the
+// values known there, and one evaluation at the vertex must confirm it.
+func (s *sampler) onPlane(c *cellRef, pl plane) (r3.Vec, bool) {
+	h := s.g.cell
+	g := r3.Scale(h, pl.grad)
+	slope := math.Sqrt(r3.Norm2(g))
+	if slope == 0 {
+		return r3.Vec{}, false
+	}
+	f0 := r3.Dot(pl.grad, r3.Sub(c.lo, pl.p))
+	var f [8]float64
+	for v := range f {
+		u := unitCorner[v]
+		f[v] = f0 + g.X*u.X + g.Y*u.Y + g.Z*u.Z
+		if (f[v] < 0) != (c.mask>>v&1 != 0) {
+			return r3.Vec{}, false
+		}
+	}
+	for v := range f {
+		x, y, z := c.i+(v&1), c.j+(v>>1&1), c.k+v>>2
+		r := z*blockPoints + y
+		if s.have[r]>>x&1 != 0 && math.Abs(s.val[r*blockPoints+x]-f[v]) > flatWithin/2*slope {
+			return r3.Vec{}, false
+		}
+	}
+	p := r3.Add(c.lo, r3.Scale(h, crossingMean(c.mask, &f)))
+	e := s.eval(p)
+	if math.Abs(e) > 1.5*surfaceWithin*slope {
+		return r3.Vec{}, false
+	}
+	if e != 0 {
+		p = s.g.clamp(c.lo, r3.Sub(p, r3.Scale(e*h*h/(slope*slope), pl.grad)))
+	}
+	s.column[c.j*blockCells+c.i] = plane{p, pl.grad}
+	return p, true
 }
 
 // crossingMean returns the mean of the points where the edges of the unit cell
@@ -183,7 +203,9 @@ func (s *sampler) smooth(c *cellRef) (r3.Vec, bool) {
 		copy(s.planes, s.planes[1:])
 		s.planes = s.planes[:3]
 	}
-	s.planes = append(s.planes, plane{p, r3.Scale(1/h, g)})
+	pl := plane{p, r3.Scale(1/h, g)}
+	s.planes = append(s.planes, pl)
+	s.column[c.j*blockCells+c.i] = pl
 	return p, true
 }
 
