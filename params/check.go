@@ -29,8 +29,12 @@ func check(d *decoder, design *Design) {
 	c.pads()
 	c.order()
 	c.place()
+	if c.d.copied {
+		return // what is bought and drawn is the design's, not the copy's
+	}
 	c.process()
 	c.printed()
+	c.tune()
 }
 
 // ok reports whether none of the values is faulty.
@@ -79,7 +83,7 @@ func (c *checker) dimensions() {
 				c.errorf(at+".range", "must be [low, high], two numbers; this list has %d", len(r))
 			case r[0] >= r[1]:
 				c.errorf(at+".range", "is empty: high (%s%s) must be above low (%s%s)", exactNum(r[1]), unit, exactNum(r[0]), unit)
-			case c.given(at+".value") && (v.Value < r[0] || v.Value > r[1]):
+			case !c.d.copied && c.given(at+".value") && (v.Value < r[0] || v.Value > r[1]):
 				c.errorf(at+".value", "is %s%s, outside its range of %s to %s%s; change the value or the range",
 					exactNum(v.Value), unit, exactNum(r[0]), exactNum(r[1]), unit)
 			}

@@ -21,6 +21,10 @@ type decoder struct {
 	own    string // unit of the dimension being decoded
 	// dotted allows a point in names of entries ("M2.5").
 	dotted bool
+	// set and add change dimensions, see Design.With; copied is for a printed
+	// copy, whose dimensions may lie outside of their ranges.
+	set, add map[string]float64
+	copied   bool
 }
 
 // usable reports whether a node is plain YAML, and says what is wrong if not.
@@ -208,6 +212,10 @@ func (d *decoder) section(n *yaml.Node, k *Key, v reflect.Value, path string) bo
 		seen[name] = key.Line
 		msg := ""
 		switch {
+		case path == "tune.free":
+			if d.dims.named[name] == nil {
+				msg = notThere(name, "a dimension", d.dims.names(), "there are ")
+			}
 		case k.Names == nil:
 			msg = d.badName(name, path)
 		case !slices.Contains(k.Names, name):
@@ -221,7 +229,7 @@ func (d *decoder) section(n *yaml.Node, k *Key, v reflect.Value, path string) bo
 		e := reflect.New(values.Type().Elem()).Elem()
 		sub := join(path, name)
 		switch path {
-		case "dimensions":
+		case "dimensions", "tune.free":
 			d.own = d.dims.unit(name)
 		case "limits":
 			d.own = limitUnit(name)
@@ -279,6 +287,9 @@ func (d *decoder) group(n *yaml.Node, pos Pos, k *Key, v reflect.Value, path str
 	}
 	ok := true
 	setDefaults(k, v)
+	if m := child(n, "measure"); m != nil && k.Key("measure") != nil {
+		d.own = measureUnit(m.Value)
+	}
 	given := map[string]*yaml.Node{}
 	taken := map[string]bool{} // suggested instead of an unknown key
 	var late []func()

@@ -5,8 +5,8 @@
 //
 //	tf:"name[,req]"   key in the file; req: must be given
 //	unit:"mm"         unit of a number: mm, deg, N, N·mm, N/mm, N·mm/deg, MPa,
-//	                  g, s, mm/s, 1 (a pure number), own (the dimension's or the
-//	                  limit's); deg becomes radians inside, also in N·mm/deg,
+//	                  g, s, mm/s, 1 (a pure number), own (that of the dimension,
+//	                  limit or measure); deg becomes radians inside, also in N·mm/deg,
 //	                  except in own
 //	min, max          inclusive bounds in the file's unit; above: exclusive
 //	def               value when the key is absent, in the file's unit
@@ -54,6 +54,8 @@ type Design struct {
 	Order      Named[Rule]      `tf:"order" doc:"What must hold against what, on which stroke, with which margin."`
 	Passive    *Passive         `tf:"passive" doc:"Folding by pressing the tip on a floor with the drive released."`
 	Limits     Named[Limit]     `tf:"limits" names:"limits" doc:"Overrides of the limits of checks, each with a reason."`
+	Scatter    *Scatter         `tf:"scatter" doc:"How printed copies differ where no dimension says it."`
+	Tune       *Tune            `tf:"tune" doc:"What tuning may change, and what it should reach."`
 
 	// Origin knows where each value stands in its file and which dimensions
 	// it was computed from.
@@ -62,6 +64,8 @@ type Design struct {
 	Warnings Errors `tf:"-"`
 	// Lib are the built-in tables with the file's own tables laid over them.
 	Lib *tables.Tables `tf:"-"`
+
+	kept *kept // what With needs
 }
 
 // Dimension is a named number. Value, Range and Spread are in the file's unit:

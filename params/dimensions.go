@@ -93,6 +93,15 @@ func (s *dimensions) node(path string) *yaml.Node {
 	return nil
 }
 
+// names lists the dimensions.
+func (s *dimensions) names() []string {
+	var names []string
+	for _, v := range s.list {
+		names = append(names, v.name)
+	}
+	return names
+}
+
 // value computes a dimension and what it depends on.
 func (s *dimensions) value(v *dimension) (qty, bool) {
 	if v.started {
@@ -108,7 +117,12 @@ func (s *dimensions) value(v *dimension) (qty, bool) {
 	default:
 		s.stack = append(s.stack, v)
 		key := designSchema.Key("dimensions").Elem.Key("value")
-		v.q, v.uses, v.ok = s.d.arithmetic(n, key, v.unit, path)
+		if x, ok := s.d.set[v.name]; ok {
+			v.q, v.ok = qty{v: x, u: unitOf(v.unit)}, true
+		} else {
+			v.q, v.uses, v.ok = s.d.arithmetic(n, key, v.unit, path)
+		}
+		v.q.v += s.d.add[v.name]
 		s.stack = s.stack[:len(s.stack)-1]
 		v.done = true
 		if len(v.uses) > 0 {
@@ -126,11 +140,7 @@ func (s *dimensions) lookup() lookup {
 		}
 		v := s.named[name]
 		if v == nil {
-			var names []string
-			for _, w := range s.list {
-				names = append(names, w.name)
-			}
-			return qty{}, notADimension(name, names), false
+			return qty{}, notADimension(name, s.names()), false
 		}
 		s.used[name] = s.used[name] || len(s.stack) == 0
 		if v.started && !v.done {

@@ -46,7 +46,7 @@ func TestStrangeFiles(t *testing.T) {
 
 func TestSecondDocument(t *testing.T) {
 	_, err := Parse("f", []byte(base(t)+"---\nname: second\n"), nil)
-	want := `f:110:1: a second document starts after "---"; a file holds one, so delete the line or split the file`
+	want := `f:123:1: a second document starts after "---"; a file holds one, so delete the line or split the file`
 	if err == nil || err.Error() != want {
 		t.Errorf("%v\nwant %s", err, want)
 	}
@@ -180,7 +180,9 @@ func TestMoreContradictions(t *testing.T) {
 			`f:70:17: joints.guide.slot.diameter: no ISO 2338 pin of diameter 3.3 mm; there are 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10 mm; choose one of these, or standard: printed`},
 		{[]string{"dimensions:\n", "other:\n", "pin + 2}", "4}", "width: blade", "width: 8", "diameter: pin", "diameter: 3", "play: play", "play: 0.1", "angle: swing", "angle: 45", "first_face: swing", "first_face: 45", "at: 15\n", "at: 5 + five\n"},
 			"f:4:1: \"other\" is not a key here; allowed are " + strings.Join(designSchema.KeyNames(), ", ") + "\n" +
-				`f:82:13: ramps.detent.at: in "5 + five": "five" is not a number, and the file has no dimensions; write a number, or add five under dimensions`},
+				`f:82:13: ramps.detent.at: in "5 + five": "five" is not a number, and the file has no dimensions; write a number, or add five under dimensions
+f:115:5: tune.free: "pin" is not a dimension; the file has none
+f:116:5: tune.free: "swing" is not a dimension; the file has none`},
 		{[]string{"joint: slide\n", "joint: slide\n  speed: 2 mm/s\n", "screw: {screw: Tr8x2, motor: stepper-28}", "direct: {motor: stepper-28}"},
 			`f:78:19: drive.direct.motor: motor "stepper-28" turns a shaft, but this drive needs one that pushes a rod; choose actuator-30mm or actuator-50mm`},
 		{[]string{"  travel: 22", "  travel: 22 # mm", "screw: {screw: Tr8x2, motor: stepper-28}", "rack: {module: 1, teeth: 7.5, motor: servo-9g}"},

@@ -55,7 +55,13 @@ func Parse(name string, data []byte, read ReadTable) (*Design, error) {
 	if src := readSource(name, data, out); src != nil {
 		d := &decoder{src: src, out: out, origin: design.Origin, names: map[string][]string{}}
 		d.readDesign(design, read)
+		design.kept = &kept{src: src, names: d.names}
 	}
+	return finish(design, out)
+}
+
+// finish returns the design, or what is wrong with it.
+func finish(design *Design, out *sink) (*Design, error) {
 	if len(out.errs) > 0 {
 		out.errs.Sort()
 		return nil, slices.Compact(out.errs)
@@ -66,22 +72,26 @@ func Parse(name string, data []byte, read ReadTable) (*Design, error) {
 }
 
 // referable are the sections whose names refs may give.
-var referable = []string{"bodies", "joints", "clips", "pads", "ramps", "holds", "layers"}
+var referable = []string{"bodies", "joints", "clips", "pads", "ramps", "holds", "layers", "order"}
 
 func (d *decoder) readDesign(design *Design, read ReadTable) {
 	root := d.src.root
-	top := Pos{d.src.file, 1, 1}
-	d.origin.Pos[""] = top
+	d.origin.Pos[""] = Pos{d.src.file, 1, 1}
 	if root.Kind != yaml.MappingNode {
 		d.out.errorf(d.src.at(root), "", `a finger file is "key: value" lines, starting with "tuckfinger: 1", not %s`, kindWord(root))
 		return
 	}
 	d.findNames(root)
 	design.Lib = d.readTables(child(root, "tables"), read)
-	d.dims = newDimensions(d, root)
-	if !d.usable(root, "") {
-		return
+	if d.usable(root, "") {
+		d.readGroups(design)
 	}
+}
+
+// readGroups decodes and checks everything but the tables.
+func (d *decoder) readGroups(design *Design) {
+	root, top := d.src.root, Pos{d.src.file, 1, 1}
+	d.dims = newDimensions(d, root)
 	d.group(root, top, designSchema, reflect.ValueOf(design).Elem(), "")
 	d.layersOf(design)
 	check(d, design)

@@ -99,6 +99,12 @@ func writeReference(b *strings.Builder, root *Key) {
 			fmt.Fprintf(b, "| `%s`%s | %s | %s | %s | %s | %s | `%s: %s` |\n", c.Name, c.mark(),
 				cell(c.typeText()), c.unitText(), c.boundsCell(), c.defaultText(), cell(c.Doc), c.Name, cell(c.example()))
 		}
+		if g.paths[0] == "tune.limits[]" {
+			b.WriteString("\n| Measure | Unit | What is measured |\n|---|---|---|\n")
+			for _, m := range measureKinds {
+				fmt.Fprintf(b, "| `%s` | %s | %s |\n", m.Name, m.Unit, cell(m.Doc))
+			}
+		}
 		if g.paths[0] == "limits.NAME" {
 			b.WriteString("\n| Limit | Unit | The value must | What is limited |\n|---|---|---|---|\n")
 			for _, l := range LimitTable {
