@@ -13,6 +13,7 @@ type law struct {
 	k           float64 // contact: stiffness; 0 marks a slip
 	moves       bool    // some derivative is not 0
 	passed      bool    // its kink lies behind on the present walk
+	pinned      bool    // rests, and stays at rest on the present walk
 }
 
 // local is the linearised incremental problem of one configuration: find the
@@ -92,10 +93,13 @@ func (l *local) solve(reach float64) {
 		if it == 0 {
 			copy(l.push, l.res)
 		}
-		if norm(l.res) < resTol || !l.direction() {
+		if norm(l.res) < resTol || !l.direction(false) {
 			return
 		}
 		t, hit := l.walk(reach)
+		if hit && t*norm(l.p) < moveTol && l.direction(true) {
+			t, hit = l.walk(reach)
+		}
 		for k := 0; k < m; k++ {
 			l.delta[k] += t * l.p[k]
 		}
@@ -139,7 +143,7 @@ func (l *local) residual() {
 		case x < -slipTol:
 			w.sigma = -1
 		default:
-			w.sigma = 0
+			w.sigma, w.pinned = 0, false
 			if w.moves {
 				l.zero = append(l.zero, i)
 			}
@@ -232,24 +236,54 @@ func (l *local) addShare(w *law, s, sign float64) {
 }
 
 // direction chooses the way downhill: Newton's step that leaves resting slides
-// at rest where the problem is convex, steepest descent elsewhere.
-func (l *local) direction() bool {
+// at rest where the problem is convex, steepest descent with steep.
+func (l *local) direction(steep bool) bool {
 	m := l.m
 	if m == 1 {
 		l.p[0] = -sign(l.res[0])
-		return true
+		return !steep
 	}
-	// KKT system [H Aᵀ; A 0].
-	rest := 0
+	// Slides that have friction to spare stay at rest.
 	for _, i := range l.zero {
-		if s := math.Abs(l.laws[i].sigma); s < 1-1e-9 {
-			rest++
+		l.laws[i].pinned = math.Abs(l.laws[i].sigma) < 1-1e-9
+	}
+	if steep {
+		copy(l.p, l.res)
+		for k := range l.p {
+			l.p[k] = -l.p[k]
+		}
+		return norm(l.p) > 0
+	}
+	for range m {
+		if !l.newton() {
+			return l.direction(true)
+		}
+		// A slide at its limit may only go the way that the limit resists.
+		again := false
+		for _, i := range l.zero {
+			w := &l.laws[i]
+			if !w.pinned && w.sigma*dot(w.a, l.p) < -1e-9*norm(w.a)*norm(l.p) {
+				w.pinned, again = true, true
+			}
+		}
+		if !again {
+			break
 		}
 	}
-	if rest > m {
-		rest = m
+	if dot(l.p, l.res) < 0 {
+		return true
 	}
-	n := m + rest
+	return l.direction(true)
+}
+
+// newton solves [H Aᵀ; A 0]·[p; τ] = [−res; 0] with the pinned slides in A.
+func (l *local) newton() bool {
+	m, n := l.m, l.m
+	for _, i := range l.zero {
+		if l.laws[i].pinned && n < 2*m {
+			n++
+		}
+	}
 	a := l.mat[:n*(n+1)]
 	for i := range a {
 		a[i] = 0
@@ -262,30 +296,22 @@ func (l *local) direction() bool {
 	}
 	r := m
 	for _, i := range l.zero {
-		if s := math.Abs(l.laws[i].sigma); s < 1-1e-9 && r < n {
+		if w := &l.laws[i]; w.pinned && r < n {
+			size := norm(w.a)
 			for k := 0; k < m; k++ {
-				a[r*(n+1)+k] = l.laws[i].a[k]
-				a[k*(n+1)+r] = l.laws[i].a[k]
+				a[r*(n+1)+k] = w.a[k] / size
+				a[k*(n+1)+r] = w.a[k] / size
 			}
 			r++
 		}
 	}
-	if gauss(a, n) {
-		for k := 0; k < m; k++ {
-			l.p[k] = a[k*(n+1)+n]
-		}
-		dot := 0.0
-		for k := range l.p {
-			dot += l.p[k] * l.res[k]
-		}
-		if dot < 0 {
-			return true
-		}
+	if !gauss(a, n) {
+		return false
 	}
-	for k := range l.p {
-		l.p[k] = -l.res[k]
+	for k := 0; k < m; k++ {
+		l.p[k] = a[k*(n+1)+n]
 	}
-	return norm(l.p) > 0
+	return norm(l.p) > 1e-14
 }
 
 // slope is the derivative of residual k with respect to δ_j at δ.
@@ -341,7 +367,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 		up := x > 0
 		if math.Abs(x) <= slipTol {
 			w.passed = true
-			if ap == 0 {
+			if ap == 0 || w.pinned && l.m > 1 {
 				// Stays at rest: its share is what residual found.
 				if w.sigma != 0 {
 					for k := 0; k < m; k++ {

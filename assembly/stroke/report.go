@@ -151,7 +151,7 @@ func (x *Model) Run() (*Result, error) {
 
 // turn reverses the command.
 func (r *runner) turn() {
-	r.back, r.first = !r.back, true
+	r.back, r.first, r.turned = !r.back, true, true
 	r.slope = 0
 	for i := range r.moving {
 		r.moving[i] = false

@@ -38,7 +38,8 @@ type runner struct {
 	dlimits    []float64
 	slope      float64 // d(force)/d(command)
 	tied       bool
-	first      bool // no motion yet in this direction
+	first      bool // nothing to extrapolate from
+	turned     bool // the command has just been reversed, or begun
 	work       float64
 	lost, snap float64
 
@@ -61,7 +62,7 @@ func newRunner(s *solver) *runner {
 	r.limits, r.quiet = make([]float64, len(s.limits)), make([]float64, len(s.x.rubs))
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
 	r.effort = s.drive
-	r.first = true
+	r.first, r.turned = true, true
 	r.res.Samples = make([]Sample, 0, 1024)
 	return r
 }
@@ -107,13 +108,8 @@ func (r *runner) take() {
 	s := r.s
 	copy(r.q, s.w.Q)
 	r.force, r.energy = r.effort(), s.stored()
-	for i := range s.slips {
-		r.sigma[i] = s.loc.laws[i].sigma
-		r.x[i] = s.slips[i].X
-		r.rows[i] = s.frictionRow(i)
-	}
+	r.keep()
 	copy(r.limits, s.limits)
-	s.mark()
 }
 
 // frictionRow is the friction force of a slip in use.
@@ -205,7 +201,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		s.v.set(s.w.Q)
 		r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
 		if frac := r.crossed(); frac < 1 {
-			return -min(frac*size-resolve/2, 0.8*size), nil
+			return -shorter(frac, size), nil
 		}
 	}
 	tries := 6
@@ -235,7 +231,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
 	frac := r.crossing(size)
 	if frac < 1 && !last {
-		return -min(frac*size-resolve/2, 0.8*size), nil
+		return -shorter(frac, size), nil
 	}
 	if !fell {
 		r.lost += loss
@@ -266,7 +262,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	r.report(ds, fell)
 	r.take()
 	r.at += ds
-	r.first = fell
+	r.first, r.turned = fell, false
 	copy(r.moving, r.newMoving)
 	r.marks = append(r.marks[:0], r.newMarks...)
 	r.record()
@@ -322,11 +318,16 @@ func (r *runner) friction() float64 {
 func (r *runner) input(ds float64) float64 {
 	f := r.effort()
 	for i := range r.sigma {
-		if r.sigma[i]*r.s.loc.laws[i].sigma < -0.5 || r.first {
+		if r.sigma[i]*r.s.loc.laws[i].sigma < -0.5 || r.turned {
 			return f * ds
 		}
 	}
 	return (f + r.force) / 2 * ds
+}
+
+// shorter is the step that ends just before an event expected at a share of it.
+func shorter(frac, size float64) float64 {
+	return max(resolve, min(frac*size-resolve/2, 0.8*size))
 }
 
 // crossed returns the share of a step at which the first mark changes sign; 1
@@ -422,10 +423,16 @@ func (r *runner) fall(ds float64) error {
 func (r *runner) carry() {
 	s := r.s
 	copy(r.q, s.w.Q)
+	r.keep()
+}
+
+// keep makes the slips the reference of the next step.
+func (r *runner) keep() {
+	s := r.s
+	s.mark()
+	copy(r.x, s.ref)
 	for i := range s.slips {
 		r.sigma[i] = s.loc.laws[i].sigma
-		r.x[i] = s.slips[i].X
 		r.rows[i] = s.frictionRow(i)
 	}
-	s.mark()
 }

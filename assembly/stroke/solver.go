@@ -26,8 +26,12 @@ type solver struct {
 	driven bool
 
 	ref    []float64 // slip coordinates of the last settled state
+	held   []bool    // slips that are blocked
 	limits []float64 // friction bounds of rubbing joints
 	loc    *local
+	bounds []bounding
+	asked  []float64 // change of each bound that the last round asked for
+	relax  float64   // relaxation, 0 before the first round
 	lambda []float64
 	total  []float64 // whole generalised force
 
@@ -84,11 +88,20 @@ func newSolver(x *Model, driven bool, blocks []block) *solver {
 	s.free, s.gauge, s.freeAt = make([]float64, m), make([]float64, m), make([]int, m)
 	ns := len(x.rubs) + len(s.loads.Slips) + len(blocks)
 	s.slips, s.aside.slips = make([]Slip, ns), make([]Slip, ns)
-	s.ref = make([]float64, ns)
+	s.ref, s.held = make([]float64, ns), make([]bool, ns)
 	s.limits = make([]float64, len(x.rubs))
 	for i := range x.rubs {
 		s.limits[i] = x.rubs[i].drag
 	}
+	for i := range s.limits {
+		s.bounds = append(s.bounds, bounding{i, -1})
+	}
+	for i := range s.loads.Slips {
+		if c := s.loads.Slips[i].Contact; c > 0 {
+			s.bounds = append(s.bounds, bounding{len(s.limits) + i, c - 1})
+		}
+	}
+	s.asked = make([]float64, len(s.bounds))
 	s.loc = newLocal(m, ns+len(s.loads.Contacts))
 	s.base = newLocal(m, ns+len(s.loads.Contacts)).laws
 	return s
@@ -270,40 +283,63 @@ func equal(a, b []int) bool {
 // closeTol is the residual of the closure per mm of the mechanism's size.
 const closeTol = 1e-13
 
-// balance solves the local problem and lets the joints' friction follow their
-// forces. It returns the largest relative change of friction in the last round.
+// balance solves the local problem and lets the friction of joints and contacts
+// follow their forces. It returns the largest relative change that the last round
+// asked for. The iteration is relaxed by Aitken's rule for vectors (Irons & Tuck,
+// Int. J. Numer. Meth. Eng. 1 (1969) 275, from memory): friction that raises the
+// force that causes it converges slowly from one side, friction that lowers it
+// swings.
 func (s *solver) balance(reach float64, rounds int) float64 {
 	change := 0.0
 	for r := 0; r < rounds; r++ {
 		s.loc.solve(reach)
 		s.forces()
 		change = 0
-		scale := 1e-3
-		for i := range s.x.rubs {
-			rb := &s.x.rubs[i]
-			b := min(rb.limit(&s.mech.Joints[rb.joint], s.lambda), blocked)
-			change = max(change, math.Abs(b-s.limits[i])/(math.Abs(b)+scale))
-			s.limits[i] = b
-			sl := &s.slips[i]
-			sl.Out, sl.Back = b, b
-			pulls(sl, &s.loc.laws[i], s.n)
-		}
-		for i := range s.slips {
-			sl := &s.slips[i]
-			if sl.Contact == 0 {
-				continue
-			}
-			c := &s.loads.Contacts[sl.Contact-1]
-			b := sl.Mu * c.Stiffness * max(0, -s.loc.laws[len(s.slips)+sl.Contact-1].at(s.loc.delta))
-			change = max(change, math.Abs(b-sl.Out)/(math.Abs(b)+scale))
-			sl.Out, sl.Back = b, b
-			pulls(sl, &s.loc.laws[i], s.n)
+		const scale = 1e-3
+		num, den := 0.0, 0.0
+		for k := range s.bounds {
+			b := s.bounds[k].limit(s)
+			old := s.slips[s.bounds[k].slip].Out
+			d := b - old
+			change = max(change, math.Abs(d)/(math.Abs(b)+scale))
+			turn := d - s.asked[k]
+			num += s.asked[k] * turn
+			den += turn * turn
+			s.asked[k] = d
 		}
 		if change < frictionTol {
 			break
 		}
+		if s.relax > 0 && den > 0 {
+			s.relax = min(1, max(0.3, -s.relax*num/den))
+		} else {
+			s.relax = 1
+		}
+		for k := range s.bounds {
+			i := s.bounds[k].slip
+			sl := &s.slips[i]
+			b := max(0, sl.Out+s.relax*s.asked[k])
+			sl.Out, sl.Back = b, b
+			if i < len(s.limits) {
+				s.limits[i] = b
+			}
+			pulls(sl, &s.loc.laws[i], s.n)
+		}
 	}
 	return change
+}
+
+// bounding is a slip whose bound follows a force: of a joint or of a contact.
+type bounding struct{ slip, contact int }
+
+// limit is the bound by the present forces.
+func (b bounding) limit(s *solver) float64 {
+	if b.contact < 0 {
+		r := &s.x.rubs[b.slip]
+		return min(blocked, r.limit(&s.mech.Joints[r.joint], s.lambda))
+	}
+	c := &s.loads.Contacts[b.contact]
+	return s.slips[b.slip].Mu * c.Stiffness * max(0, -s.loc.laws[len(s.slips)+b.contact].at(s.loc.delta))
 }
 
 // frictionTol is the relative change of joint friction that ends its iteration.
@@ -358,6 +394,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
 	last := math.Inf(1)
 	moved := 0.0
+	s.relax = 0
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
 		if err := s.linearise(it > 1); err != nil {
@@ -374,7 +411,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 				return distant, nil
 			}
 			if d < settleTol {
-				if change > 1e-3 {
+				if change > 1e-3 || norm(s.loc.res) > 1e-4*(1+norm(s.loc.g)) {
 					return astray, nil
 				}
 				return rest, nil
@@ -441,10 +478,15 @@ func (s *solver) stored() float64 {
 	return e
 }
 
-// mark takes the present slips as reference.
+// mark takes the present slips as reference. What is blocked keeps the place
+// where it was caught.
 func (s *solver) mark() {
 	for i := range s.slips {
-		s.ref[i] = s.slips[i].X
+		held := s.slips[i].Out >= blocked && s.slips[i].Back >= blocked
+		if !held || !s.held[i] {
+			s.ref[i] = s.slips[i].X
+		}
+		s.held[i] = held
 	}
 }
 
