@@ -41,7 +41,11 @@ type Analysis struct {
 	Mechanism *linkage.Mechanism
 	Stroke    *stroke.Result
 	Rules     []stroke.RuleResult
-	Findings  []finding.Finding
+	Drive     *stroke.DriveResult
+	// Grasp and Passive are nil where the file asks for none.
+	Grasp    *stroke.GraspResult
+	Passive  *stroke.PassiveResult
+	Findings []finding.Finding
 }
 
 // Print is a part as it goes to the printer.
@@ -103,7 +107,7 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 	if a.Stroke, err = model.Run(); err != nil {
 		return nil, fmt.Errorf("stroke: %w", err)
 	}
-	if a.Rules, err = model.Rules(a.Stroke); err != nil {
+	if err := a.judgeForces(model); err != nil {
 		return nil, err
 	}
 	step("meshing parts")
@@ -111,7 +115,8 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 		return nil, err
 	}
 	step("checking")
-	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism, Stroke: a.Stroke, Rules: a.Rules}
+	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism, Stroke: a.Stroke, Rules: a.Rules,
+		Drive: a.Drive, Grasp: a.Grasp, Passive: a.Passive}
 	for i := range a.Stroke.Samples {
 		in.S = append(in.S, a.Stroke.Samples[i].S)
 		in.Cycle = append(in.Cycle, a.Stroke.Poses(nil, i))
@@ -128,6 +133,28 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 	}
 	finding.Sort(a.Findings)
 	return a, nil
+}
+
+// judgeForces computes what follows from the stroke: order, drive, grasp and
+// passive fold.
+func (a *Analysis) judgeForces(model *stroke.Model) (err error) {
+	if a.Rules, err = model.Rules(a.Stroke); err != nil {
+		return err
+	}
+	if a.Drive, err = model.Drive(a.Stroke); err != nil {
+		return err
+	}
+	if a.Design.Grasp != nil {
+		if a.Grasp, err = model.Grasp(a.Stroke); err != nil {
+			return fmt.Errorf("grasp: %w", err)
+		}
+	}
+	if a.Design.Passive != nil {
+		if a.Passive, err = model.Passive(a.Stroke); err != nil {
+			return fmt.Errorf("passive fold: %w", err)
+		}
+	}
+	return nil
 }
 
 // weights are the printed bodies' masses and centres, for gravity.

@@ -88,3 +88,93 @@ func finite(v float64) *float64 {
 	}
 	return &v
 }
+
+// driveInfo is the motor against the stroke. Back-drive is null for a drive that
+// locks itself.
+type driveInfo struct {
+	Unit       string   `json:"unit"` // of peak, mean, rated and stall
+	Peak       float64  `json:"peak"`
+	Mean       float64  `json:"mean"`
+	Rated      float64  `json:"rated"`
+	Stall      float64  `json:"stall"`
+	Power      float64  `json:"peak_power_W"`
+	Time       float64  `json:"cycle_s"`
+	SlideForce float64  `json:"slide_force_N"`
+	BackDrive  *float64 `json:"back_drive_N"`
+}
+
+func driveResults(a *assembly.Analysis) driveInfo {
+	d := a.Drive
+	unit := "N mm"
+	if d.Linear {
+		unit = "N"
+	}
+	return driveInfo{Unit: unit, Peak: d.Peak, Mean: d.Mean, Rated: d.Rated, Stall: d.Stall, Power: d.Power, Time: d.Time,
+		SlideForce: d.SlideForce, BackDrive: finite(d.BackDrive)}
+}
+
+// graspInfo is the grasp; numbers that do not exist are null.
+type graspInfo struct {
+	Widest       float64    `json:"widest_mm"`
+	Narrowest    float64    `json:"narrowest_mm"`
+	Span         float64    `json:"slide_span_mm"`
+	Frictionless *float64   `json:"pad_force_frictionless_N"`
+	Loaded       *float64   `json:"pad_force_N"`
+	LoadedS      *float64   `json:"gripping_s_mm"`
+	Capacity     *float64   `json:"lift_capacity_g"`
+	Opening      []strokeXY `json:"opening"`
+}
+
+// strokeXY is a value along the way out.
+type strokeXY struct {
+	S     float64 `json:"s_mm"`
+	Value float64 `json:"opening_mm"`
+}
+
+func graspResults(a *assembly.Analysis) *graspInfo {
+	g := a.Grasp
+	if g == nil {
+		return nil
+	}
+	out := &graspInfo{Widest: g.Widest, Narrowest: g.Narrowest, Span: g.Span, Frictionless: finite(g.Frictionless),
+		Loaded: finite(g.Loaded), Opening: []strokeXY{}}
+	if out.Loaded != nil {
+		out.LoadedS, out.Capacity = finite(g.LoadedS), finite(g.Capacity)
+	}
+	for _, s := range g.Samples {
+		out.Opening = append(out.Opening, strokeXY{s.S, s.Opening})
+	}
+	return out
+}
+
+// passiveInfo is the passive fold; null where the file asks for none.
+type passiveInfo struct {
+	Starts    bool            `json:"starts"`
+	Reach     *float64        `json:"reach_mm"`
+	BackDrive *float64        `json:"back_drive_N"`
+	Moved     []string        `json:"moved"`
+	Jammed    bool            `json:"jammed"`
+	Rise      float64         `json:"allowed_rise_mm"`
+	Lost      string          `json:"lost"`
+	Samples   []passiveSample `json:"samples"`
+}
+
+type passiveSample struct {
+	Descent float64 `json:"descent_mm"`
+	S       float64 `json:"s_mm"`
+	Contact float64 `json:"contact_N"`
+	Slide   float64 `json:"back_driven_N"`
+}
+
+func passiveResults(a *assembly.Analysis) *passiveInfo {
+	p := a.Passive
+	if p == nil {
+		return nil
+	}
+	out := &passiveInfo{Starts: p.Starts, Reach: finite(p.Reach), BackDrive: finite(p.BackDrive), Moved: append([]string{}, p.Moved...),
+		Jammed: p.Jammed, Rise: p.Rise, Lost: p.Lost, Samples: []passiveSample{}}
+	for _, s := range p.Samples {
+		out.Samples = append(out.Samples, passiveSample{s.Descent, s.S, s.Contact, s.Slide})
+	}
+	return out
+}

@@ -24,6 +24,13 @@ func StrokeTable(w io.Writer, a *assembly.Analysis) error {
 			cols = append(cols, table.Column{Name: b.Name + "_x", Unit: "mm"}, table.Column{Name: b.Name + "_y", Unit: "mm"}, table.Column{Name: b.Name + "_angle", Unit: "deg"})
 		}
 	}
+	opening := map[float64]float64{}
+	if a.Grasp != nil {
+		cols = append(cols, table.Column{Name: "opening", Unit: "mm"})
+		for _, g := range a.Grasp.Samples {
+			opening[g.S] = g.Opening
+		}
+	}
 	t, err := table.NewWriter(w, cols...)
 	if err != nil {
 		return err
@@ -36,6 +43,13 @@ func StrokeTable(w io.Writer, a *assembly.Analysis) error {
 		for b, p := range poses {
 			if !m.Bodies[b].Ground {
 				row = append(row, p.X, p.Y, p.Theta*180/math.Pi)
+			}
+		}
+		if a.Grasp != nil {
+			if o, ok := opening[s.S]; ok && !s.Back {
+				row = append(row, o)
+			} else {
+				row = append(row, "") // the pads do not face each other there
 			}
 		}
 		if err := t.Row(row...); err != nil {

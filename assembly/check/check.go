@@ -35,6 +35,10 @@ type Input struct {
 	Jumps  []bool
 	Stroke *stroke.Result
 	Rules  []stroke.RuleResult
+	Drive  *stroke.DriveResult
+	// Grasp and Passive are nil where the file asks for none.
+	Grasp   *stroke.GraspResult
+	Passive *stroke.PassiveResult
 
 	printer tables.Printer
 }
@@ -66,6 +70,9 @@ var All = []Check{
 	{"mobility", mobility},
 	{"lever arm", leverArms},
 	{"order", order},
+	{"motor", motor},
+	{"grasp", grasp},
+	{"passive", passive},
 	{"blade", blade},
 	{"bed", bed},
 	{"overhang", overhang},

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 
 	"tuckfinger/export/caution"
@@ -19,6 +20,7 @@ var assets embed.FS
 var (
 	styles        = []string{"base.css", "figures.css", "dark-print.css"}
 	reportScripts = []string{"data.js", "player.js", "charts.js", "camera.js", "solids.js", "viewer.js", "start.js"}
+	liveStyles    = []string{"live.css"}
 	liveScripts   = []string{"live.js"}
 )
 
@@ -61,8 +63,8 @@ type frame struct {
 
 // Section is a part of a page that can be replaced by itself.
 type Section struct {
-	ID   string
-	HTML template.HTML
+	ID   string        `json:"id"`
+	HTML template.HTML `json:"html"`
 }
 
 // sections of a report, each a template of that name.
@@ -91,13 +93,13 @@ func Live(w io.Writer, d *Data) error { return write(w, d, true) }
 
 func write(w io.Writer, d *Data, live bool) error {
 	f := frame{Data: d, Title: d.Name, Live: live}
-	style, err := gather(styles...)
+	scripts, sheets := slices.Clone(reportScripts), slices.Clone(styles)
+	if live {
+		scripts, sheets = append(scripts, liveScripts...), append(sheets, liveStyles...)
+	}
+	style, err := gather(sheets...)
 	if err != nil {
 		return err
-	}
-	scripts := reportScripts
-	if live {
-		scripts = append(append([]string{}, reportScripts...), liveScripts...)
 	}
 	script, err := gather(scripts...)
 	if err != nil {

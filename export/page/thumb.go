@@ -15,6 +15,9 @@ type Thumb struct {
 
 // Thumbs are the tucked finger and the closed grasp, at one scale.
 func (d *Data) Thumbs() []Thumb {
+	if len(d.Bodies) == 0 {
+		return nil
+	}
 	frames, titles := []int{-1}, []string{"Tucked, for insertion"}
 	if st := d.Stroke; st != nil && len(st.Frames) > 0 {
 		f, t := st.Turn, "At the end of the stroke"

@@ -1,10 +1,13 @@
 "use strict";
 // Brings the page to life. In print everything that is folded away is shown.
 const Page = (() => {
-  function attach() {
+  // attach takes over the figures; the one of the parts only when it is new, or
+  // else gets its shapes again.
+  function attach(solids) {
     Player.attach(document.querySelector("figure.player"));
     Charts.attach(document);
-    Viewer.attach(document.querySelector("figure.solid"));
+    if (solids) Viewer.attach(document.querySelector("figure.solid"));
+    else Viewer.load();
     Player.set(Player.state().u);
   }
 
@@ -16,6 +19,6 @@ const Page = (() => {
 
   addEventListener("beforeprint", print);
   Finger.load(JSON.parse(document.getElementById("data").textContent));
-  attach();
+  attach(true);
   return { attach };
 })();

@@ -199,5 +199,5 @@ const Viewer = (() => {
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", ask);
   addEventListener("beforeprint", () => { if (gl) draw(); });
   Player.subscribe(ask);
-  return { attach, cam, get box() { return box; } };
+  return { attach, load, cam, get box() { return box; } };
 })();

@@ -1,0 +1,100 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"tuckfinger/params/finding"
+)
+
+// motorMargin is the rated torque or force over the largest that the stroke
+// asks for. Common practice, no source.
+const motorMargin = 1.5
+
+// motor compares the drive with what the stroke, empty and gripping, asks of it.
+func motor(in *Input, out *Findings) error {
+	d := in.Drive
+	unit, what := "N·mm", "torque"
+	if d.Linear {
+		unit, what = "N", "force"
+	}
+	if d.Peak > 0 {
+		out.atLeast(measure{subject: "stroke", value: d.Rated / d.Peak, unit: "1", limit: "motor", def: motorMargin,
+			source: "common practice, no source", change: "drive", more: true,
+			detail: fmt.Sprintf("rated %s %.4g %s, largest needed %.4g %s", what, d.Rated, unit, d.Peak, unit)})
+	}
+	speed, free := in.Design.Drive.Speed, d.FreeSpeed
+	if !d.Linear {
+		speed = d.TurnSpeed
+	}
+	const share = 0.8 // of the speed without load; common practice, no source
+	su := "mm/s"
+	if !d.Linear {
+		su = "turns/s"
+	}
+	out.atMost(measure{subject: "speed", value: 100 * speed / free, unit: "%", def: 100 * share, source: "common practice, no source",
+		change: "drive.speed", detail: fmt.Sprintf("%.3g %s of %.3g %s without load", speed, su, free, su)})
+	if g := in.Design.Grasp; g != nil {
+		out.atLeast(measure{subject: "gripping", value: d.SlideForce, unit: "N", def: g.Force, source: "this finger file: grasp.slide_force",
+			change: "drive", more: true, detail: "slide force that the rated motor gives"})
+	}
+	return nil
+}
+
+// grasp checks opening and lift capacity against the object.
+func grasp(in *Input, out *Findings) error {
+	g, o := in.Grasp, in.Design.Object
+	if g == nil {
+		return nil
+	}
+	usable := fmt.Sprintf("usable opening %.2f to %.2f mm over %.2f mm of slide, after the last ramp, clip and hold", g.Narrowest, g.Widest, g.Span)
+	if o == nil {
+		out.state("opening", finding.Pass, "object", "no object is given", usable)
+		return nil
+	}
+	out.atMost(measure{subject: "object under the widest opening", value: o.Height, unit: "mm", def: g.Widest, source: "stroke",
+		change: "object.height", detail: usable})
+	out.atLeast(measure{subject: "object over the narrowest opening", value: o.Height, unit: "mm", def: g.Narrowest, source: "stroke",
+		change: "object.height", more: true, detail: usable})
+	if math.IsNaN(g.Loaded) {
+		out.state("pad force", finding.Fail, "grasp.slide_force", "stroke", "the slide force is not reached before the end of the travel: the pads do not close on the object")
+		return nil
+	}
+	out.atLeast(measure{subject: "lift", value: g.Capacity / o.Mass, unit: "1", limit: "lift", def: 1, source: "friction grip with the grasp's safety factor",
+		change: "grasp.slide_force", more: true,
+		detail: fmt.Sprintf("pads press with %.2f N (without friction in the chain %.2f N) and hold %.0f g with a safety factor of %.3g", g.Loaded, g.Frictionless, g.Capacity, in.Design.Grasp.Safety)})
+	return nil
+}
+
+// passive checks the fold by pressing on a floor, where a file asks for it.
+func passive(in *Input, out *Findings) error {
+	p := in.Passive
+	if p == nil {
+		return nil
+	}
+	if math.IsInf(p.BackDrive, 1) {
+		detail := "the drive locks itself and can't be turned back"
+		if s := in.Design.Drive.Screw; s != nil {
+			if lead, err := in.Design.Lib.LeadScrew(s.Screw); err == nil {
+				detail = fmt.Sprintf("the screw locks itself at a friction coefficient of %.3f; it turns back below %.3f", s.Friction, lead.BackdriveFriction())
+			}
+		}
+		out.state("back-drive", finding.Fail, "drive", "screw: self-locking where friction angle exceeds lead angle", detail)
+		return nil
+	}
+	moved := fmt.Sprint(p.Moved)
+	switch {
+	case !p.Starts:
+		out.state("start", finding.Fail, "passive.body", "contact must lie farther out than friction times height (x > μ·h)",
+			fmt.Sprintf("the floor does not fold the tip: the contact lies %.2f mm short of where it would", -p.Reach))
+	case p.Jammed:
+		out.state("fold", finding.Fail, "passive.descent", "stroke", "the fold jams; moved: "+moved)
+	default:
+		out.state("fold", finding.Pass, "passive.descent", "stroke", fmt.Sprintf("moved: %s; the drive is turned back with at least %.2f N", moved, p.BackDrive))
+	}
+	if p.Lost != "" {
+		out.atMost(measure{subject: "allowed rise", value: in.Design.Passive.Descent, unit: "mm", def: p.Rise, source: "stroke: past it " + p.Lost + " gives way and the order is lost",
+			change: "passive.descent", detail: fmt.Sprintf("%s gives way after %.2f mm of rise from first contact", p.Lost, p.Rise)})
+	}
+	return nil
+}
