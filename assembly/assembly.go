@@ -105,10 +105,10 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 		return nil, err
 	}
 	if a.Stroke, err = model.Run(); err != nil {
-		return nil, fmt.Errorf("stroke: %w", err)
+		return nil, atPlace(d, err)
 	}
 	if err := a.judgeForces(model); err != nil {
-		return nil, err
+		return nil, atPlace(d, err)
 	}
 	step("meshing parts")
 	if a.Prints, err = printAll(a.Parts); err != nil {
@@ -175,13 +175,36 @@ func weights(all []*parts.Part) []stroke.Weight {
 	return out
 }
 
-// atPlace gives an error about the mechanism its place in the file.
+// atPlace gives an error about the mechanism or its stroke its place in the
+// file: that of the joint it names.
 func atPlace(d *params.Design, err error) error {
-	var in *linkage.InputError
-	if errors.As(err, &in) {
-		return params.Errors{d.ErrorAt(in.Path, in.Problem)}
+	var (
+		in      *linkage.InputError
+		closure *linkage.ClosureError
+		dead    *linkage.DeadPointError
+		free    *linkage.MobilityError
+		settle  *stroke.SettleError
+	)
+	at := func(joint string) error {
+		path := "joints"
+		if d.Joints.Get(joint) != nil {
+			path += "." + joint
+		}
+		return params.Errors{d.ErrorAt(path, err.Error())}
 	}
-	return fmt.Errorf("mechanism: %w", err)
+	switch {
+	case errors.As(err, &in):
+		return params.Errors{d.ErrorAt(in.Path, in.Problem)}
+	case errors.As(err, &closure):
+		return at(closure.Joint)
+	case errors.As(err, &dead):
+		return at(dead.Joint)
+	case errors.As(err, &free):
+		return at("")
+	case errors.As(err, &settle):
+		return at(settle.Joint)
+	}
+	return err
 }
 
 // printAll meshes the parts, several at a time.

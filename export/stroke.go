@@ -19,8 +19,9 @@ import (
 func StrokeTable(w io.Writer, a *assembly.Analysis) error {
 	m := a.Mechanism
 	cols := []table.Column{{Name: "half"}, {Name: "s", Unit: "mm"}, {Name: "slide_force", Unit: "N"}, {Name: "stored", Unit: "N·mm"}, {Name: "lost", Unit: "N·mm"}}
-	for _, b := range m.Bodies {
-		if !b.Ground {
+	moves := moving(m)
+	for i, b := range m.Bodies {
+		if moves[i] {
 			cols = append(cols, table.Column{Name: b.Name + "_x", Unit: "mm"}, table.Column{Name: b.Name + "_y", Unit: "mm"}, table.Column{Name: b.Name + "_angle", Unit: "deg"})
 		}
 	}
@@ -41,7 +42,7 @@ func StrokeTable(w io.Writer, a *assembly.Analysis) error {
 		poses = a.Stroke.Poses(poses, i)
 		row := []any{half(s.Back), s.S, s.Force, s.Stored, s.Friction + s.Snap}
 		for b, p := range poses {
-			if !m.Bodies[b].Ground {
+			if moves[b] {
 				row = append(row, p.X, p.Y, p.Theta*180/math.Pi)
 			}
 		}
@@ -57,6 +58,24 @@ func StrokeTable(w io.Writer, a *assembly.Analysis) error {
 		}
 	}
 	return t.Close()
+}
+
+// moving tells which bodies are neither the spine nor fixed to it.
+func moving(m *linkage.Mechanism) []bool {
+	still := make([]bool, len(m.Bodies))
+	still[m.Ground] = true
+	for changed := true; changed; {
+		changed = false
+		for _, j := range m.Joints {
+			if j.Kind == linkage.Rigid && still[j.A] != still[j.B] {
+				still[j.A], still[j.B], changed = true, true, true
+			}
+		}
+	}
+	for i := range still {
+		still[i] = !still[i]
+	}
+	return still
 }
 
 func half(back bool) string {
