@@ -25,6 +25,7 @@ type decoder struct {
 	// copy, whose dimensions may lie outside of their ranges.
 	set, add map[string]float64
 	copied   bool
+	sweep    *Design // the finger of a sweep file
 }
 
 // usable reports whether a node is plain YAML, and says what is wrong if not.
@@ -212,10 +213,8 @@ func (d *decoder) section(n *yaml.Node, k *Key, v reflect.Value, path string) bo
 		seen[name] = key.Line
 		msg := ""
 		switch {
-		case path == "tune.free":
-			if d.dims.named[name] == nil {
-				msg = notThere(name, "a dimension", d.dims.names(), "there are ")
-			}
+		case k.OfDimensions:
+			msg = d.noDimension(name)
 		case k.Names == nil:
 			msg = d.badName(name, path)
 		case !slices.Contains(k.Names, name):
@@ -229,16 +228,42 @@ func (d *decoder) section(n *yaml.Node, k *Key, v reflect.Value, path string) bo
 		e := reflect.New(values.Type().Elem()).Elem()
 		sub := join(path, name)
 		switch path {
-		case "dimensions", "tune.free":
+		case "dimensions":
 			d.own = d.dims.unit(name)
 		case "limits":
 			d.own = limitUnit(name)
+		}
+		if k.OfDimensions {
+			d.own = d.dimensionUnit(name)
 		}
 		ok = d.value(val, d.src.at(key), k.Elem, e, sub) && ok
 		names.Set(reflect.Append(names, reflect.ValueOf(name)))
 		values.Set(reflect.Append(values, e))
 	}
 	return ok
+}
+
+// dimensionUnit is the unit of a dimension of this finger file, or of the finger
+// that this sweep file names.
+func (d *decoder) dimensionUnit(name string) string {
+	switch {
+	case d.dims != nil:
+		return d.dims.unit(name)
+	case d.sweep != nil:
+		return d.sweep.dimensionUnit(name)
+	}
+	return unknownUnit
+}
+
+// noDimension says that there is no such dimension, or "".
+func (d *decoder) noDimension(name string) string {
+	switch {
+	case d.dims != nil && d.dims.named[name] == nil:
+		return notThere(name, "a dimension", d.dims.names(), "there are ")
+	case d.sweep != nil && d.sweep.Dimensions.Get(name) == nil:
+		return notThere(name, "a dimension of the finger", d.sweep.Dimensions.Names, "there are ")
+	}
+	return ""
 }
 
 // badName says why a name may not be used, or "".

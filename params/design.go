@@ -1,6 +1,6 @@
 // Package params turns a finger file into a checked Design.
 //
-// The structs in this file ARE the file format: the decoder, the JSON Schema,
+// The structs in this file, study.go and sweep.go ARE the file formats: the decoder, the JSON Schema,
 // the reference page and the starter file are all made from their tags.
 //
 //	tf:"name[,req]"   key in the file; req: must be given
@@ -11,7 +11,8 @@
 //	min, max          inclusive bounds in the file's unit; above: exclusive
 //	def               value when the key is absent, in the file's unit
 //	enum:"a|b"        allowed words
-//	names:"limits"    entries must have names of that list
+//	names:"limits"    entries must have names of that list; dimensions: those of
+//	                  the file's dimensions
 //	ref:"bodies"      must be a name in that section (or table)
 //	oneof:"kind"      exactly one field of the group must be given
 //	eg                an example value, where the made one would mislead

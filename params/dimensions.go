@@ -136,7 +136,7 @@ func (s *dimensions) value(v *dimension) (qty, bool) {
 func (s *dimensions) lookup() lookup {
 	return func(name string) (qty, string, bool) {
 		if s == nil {
-			return qty{}, "\"" + name + "\" is not a number; a table file has no dimensions", false
+			return qty{}, "\"" + name + "\" is not a number; only a finger file has dimensions to compute with", false
 		}
 		v := s.named[name]
 		if v == nil {

@@ -138,7 +138,7 @@ func TestTableErrors(t *testing.T) {
 			`dir/b.yaml:2:3: motors.m: needs "source", text: where the values come from, or: common practice, no source`,
 			`dir/b.yaml:2:3: motors.m: needs exactly one of rotary or linear`,
 			`dir/b.yaml:3:11: motors.m.mass: is a force in N, but a mass in g is wanted`,
-			`dir/b.yaml:5:13: motors.m.length: "pin" is not a number; a table file has no dimensions`,
+			`dir/b.yaml:5:13: motors.m.length: "pin" is not a number; only a finger file has dimensions to compute with`,
 		},
 		"c.yaml": {"dir/c.yaml:1:1: a table file holds sections (materials, printers, pins, screws, leadscrews, slides, motors), not a list"},
 		"d.yaml": {

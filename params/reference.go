@@ -44,6 +44,13 @@ an entry leaves out is taken from the entry that it names with ` + "`like`" + `,
 from the built-in entry of the same name.
 `)
 	writeReference(&b, tableSchema)
+	b.WriteString(`
+# Sweep files
+
+A sweep file names a finger file and the variants of it that are to be tried.
+Numbers are in the units of the finger's dimensions.
+`)
+	writeReference(&b, sweepSchema)
 	return b.String()
 }
 

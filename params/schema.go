@@ -42,11 +42,13 @@ type Key struct {
 	Ref      string   // section or table that the value must be a name in
 	OneOf    string   // group of keys of which exactly one is given
 	Names    []string // that the entries of a Section may have; nil: any
-	Doc      string
-	Keys     []*Key // of a Group
-	Elem     *Key   // of a Section or List
-	Short    bool   // a Group that may be written as a bare point, for its key "at"
-	Type     string // Go type name of a Group, in small letters
+	// OfDimensions: the entries of a Section have names of dimensions.
+	OfDimensions bool
+	Doc          string
+	Keys         []*Key // of a Group
+	Elem         *Key   // of a Section or List
+	Short        bool   // a Group that may be written as a bare point, for its key "at"
+	Type         string // Go type name of a Group, in small letters
 
 	field   int // in the struct
 	pointer bool
@@ -162,8 +164,11 @@ func fieldKey(f reflect.StructField, i int) *Key {
 	if e := f.Tag.Get("enum"); e != "" {
 		k.Enum = strings.Split(e, "|")
 	}
-	if f.Tag.Get("names") == "limits" {
+	switch f.Tag.Get("names") {
+	case "limits":
 		k.Names = LimitNames()
+	case "dimensions":
+		k.OfDimensions = true
 	}
 	k.describe(f.Type, f.Tag)
 	return k

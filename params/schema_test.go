@@ -27,7 +27,7 @@ func TestTags(t *testing.T) {
 	for _, k := range designSchema.Keys {
 		sections[k.Name] = k.Kind == Section
 	}
-	for _, root := range []*Key{designSchema, tableSchema} {
+	for _, root := range []*Key{designSchema, tableSchema, sweepSchema} {
 		eachKey(root, func(owner *Key, path string, k *Key) {
 			if k.Doc == "" {
 				t.Errorf("%s: no doc", path)
@@ -79,7 +79,11 @@ func TestReference(t *testing.T) {
 	if page != Reference() {
 		t.Error("the page differs from call to call")
 	}
-	for _, root := range []*Key{designSchema, tableSchema} {
+	var dims yaml.Node
+	if err := yaml.Unmarshal([]byte("dimensions: {rail: {value: 1, unit: mm}, arm: {value: 1, unit: mm}}"), &dims); err != nil {
+		t.Fatal(err)
+	}
+	for _, root := range []*Key{designSchema, tableSchema, sweepSchema} {
 		eachKey(root, func(owner *Key, path string, k *Key) {
 			line := fmt.Sprintf("| `%s`%s | %s |", k.Name, k.mark(), cell(k.typeText()))
 			if !strings.Contains(page, line) || !strings.Contains(page, cell(k.Doc)) {
@@ -101,7 +105,7 @@ func TestReference(t *testing.T) {
 				return // needs the dimensions of a file
 			}
 			node := n.Content[0].Content[1]
-			d.dims = newDimensions(d, node)
+			d.dims = newDimensions(d, dims.Content[0])
 			if !d.value(node, Pos{}, k, reflect.New(owner.typ).Elem().Field(k.field), "x") {
 				t.Errorf("%s: example %q: %v", path, example, d.out.errs)
 			}
@@ -146,8 +150,8 @@ func TestJSONSchema(t *testing.T) {
 		"type": true, "enum": true, "properties": true, "required": true, "additionalProperties": true, "items": true, "prefixItems": true,
 		"minItems": true, "uniqueItems": true, "minLength": true, "pattern": true, "minimum": true, "exclusiveMinimum": true, "maximum": true,
 		"anyOf": true, "oneOf": true, "allOf": true, "propertyNames": true}
-	for name, data := range map[string][]byte{"finger": JSONSchema(), "table": TableJSONSchema()} {
-		if !bytes.Equal(data, JSONSchema()) && !bytes.Equal(data, TableJSONSchema()) {
+	for name, data := range map[string][]byte{"finger": JSONSchema(), "table": TableJSONSchema(), "sweep": SweepJSONSchema()} {
+		if !bytes.Equal(data, JSONSchema()) && !bytes.Equal(data, TableJSONSchema()) && !bytes.Equal(data, SweepJSONSchema()) {
 			t.Errorf("%s: bytes differ from call to call", name)
 		}
 		var root map[string]any
@@ -201,7 +205,7 @@ func TestJSONSchema(t *testing.T) {
 		}
 		walk("#", root)
 		for def := range defs {
-			if !used[def] && !(name == "table" && (def == "polar" || def == "zrange")) {
+			if !used[def] && !(name != "finger" && (def == "polar" || def == "zrange")) {
 				t.Errorf("%s: definition %q is not used", name, def)
 			}
 		}

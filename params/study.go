@@ -31,7 +31,7 @@ type ShareScatter struct {
 // Tune says what tuning may change and what it should reach. The file's order
 // rules with their margins and the limits of strain always belong to it.
 type Tune struct {
-	Free   Named[Free] `tf:"free,req" eg:"{rail: {low: 1.2, high: 2}}" doc:"Dimensions that may change; their values must be plain numbers."`
+	Free   Named[Free] `tf:"free,req" names:"dimensions" eg:"{rail: {low: 1.2, high: 2}}" doc:"Dimensions that may change; their values must be plain numbers."`
 	Limits []TuneLimit `tf:"limits" eg:"[{measure: slide.back, at_most: 30}]" doc:"What a result must keep to."`
 	Goals  []TuneGoal  `tf:"goals" eg:"[{measure: slide.out, aim: low}]" doc:"What should be as high or low as it can; none: the limits are to be kept with as much room as possible."`
 	Copies *Copies     `tf:"copies" doc:"Makes limits count for printed copies and not for the drawing alone."`
@@ -189,7 +189,7 @@ func (c *checker) free(name string, f *Free, at string) {
 	if dim == nil || !c.ok(at, "dimensions."+name) {
 		return
 	}
-	if used := c.d.origin.Uses["dimensions."+name+".value"]; len(used) > 0 {
+	if used := c.design.Origin.Uses["dimensions."+name+".value"]; len(used) > 0 {
 		c.errorf(at, "dimension %q is computed from %s; free those, or give it a number", name, wordList(used, "and"))
 		return
 	}
