@@ -32,6 +32,14 @@ type DualReport struct {
 	OpenCells    int     // of these, with a face whose signs alternate or two sheets
 	Fans         int     // quadrilaterals divided about a fifth point
 	Retreats     int     // vertices drawn back from a sharp feature
+	// Lost is the largest distance found from the field's surface to the mesh,
+	// in mm, at LostAt: there a part or gap thinner than a cell, or the tip of
+	// an acute wedge, slips between lattice points. It is at most two cells.
+	// Where that matters a smaller cell is needed. Only surface that lies in no
+	// cell with a vertex is looked at, from lattice points less than a cell
+	// away: 0 does not prove that nothing is lost.
+	Lost   float64
+	LostAt r3.Vec
 	// Triangles before simplification and in the result.
 	DualTriangles, Triangles int
 	// Deviation of the result, measured against the field.
@@ -83,6 +91,9 @@ func Dual(field sdf.SDF3, lipschitz float64, box r3.Box, cell float64, opt DualO
 		return nil, rep, err
 	}
 	if len(g.blocks) == 0 {
+		if len(g.hidden) > 0 {
+			return nil, rep, fmt.Errorf("mesh: the body at %s mm is thinner than a cell of %g mm everywhere; use a smaller cell", place(g.hidden[0]), cell)
+		}
 		return nil, rep, fmt.Errorf("mesh: no surface found in the box from %s to %s mm at a cell of %g mm", place(box.Min), place(box.Max), cell)
 	}
 	if err := g.resolve(); err != nil {
@@ -96,6 +107,7 @@ func Dual(field sdf.SDF3, lipschitz float64, box r3.Box, cell float64, opt DualO
 		return nil, rep, err
 	}
 	g.fill(&rep)
+	rep.Lost, rep.LostAt = g.lost(m)
 	rep.DualTriangles, rep.Triangles = len(m.Triangles), len(m.Triangles)
 	samples := opt.FaceSamples
 	if samples <= 0 {
@@ -146,6 +158,7 @@ type lattice struct {
 	blocks   []*dualBlock
 	index    map[[3]int]int32
 	retreats int
+	hidden   []r3.Vec // surface points in cells that are not crossed
 }
 
 func place(p r3.Vec) string { return fmt.Sprintf("(%.4g, %.4g, %.4g)", p.X, p.Y, p.Z) }

@@ -171,7 +171,7 @@ func TestDualRandomFields(t *testing.T) {
 	if testing.Short() {
 		n = 40
 	}
-	empty, shared, fans, retreats := 0, 0, 0, 0
+	empty, shared, fans, retreats, hidden := 0, 0, 0, 0, 0
 	for seed := range n {
 		rnd := rand.New(rand.NewPCG(uint64(seed), 11))
 		f := randomField(rnd)
@@ -179,7 +179,7 @@ func TestDualRandomFields(t *testing.T) {
 		box := r3.Box{Min: r3.Vec{X: -5, Y: -5, Z: -5}, Max: r3.Vec{X: 5, Y: 5, Z: 5}}
 		m, rep, err := Dual(f, 1, box, cell, DualOptions{})
 		if err != nil {
-			if !strings.Contains(err.Error(), "no surface") {
+			if !strings.Contains(err.Error(), "no surface") && !strings.Contains(err.Error(), "thinner than a cell") {
 				t.Errorf("seed %d, cell %g: %v", seed, cell, err)
 			}
 			empty++
@@ -198,9 +198,12 @@ func TestDualRandomFields(t *testing.T) {
 		if rep.Deviation.Max > cell*math.Sqrt(3) {
 			t.Errorf("seed %d: deviation %g at a cell of %g", seed, rep.Deviation.Max, cell)
 		}
+		if rep.Lost > cell/2 {
+			hidden++
+		}
 		shared, fans, retreats = shared+rep.OpenCells, fans+rep.Fans, retreats+rep.Retreats
 	}
-	t.Logf("%d empty, %d cells with ambiguous faces, %d fans, %d retreats", empty, shared, fans, retreats)
+	t.Logf("%d empty, %d cells with ambiguous faces, %d fans, %d retreats, %d lose something", empty, shared, fans, retreats, hidden)
 	if empty > n/4 || shared == 0 || fans == 0 {
 		t.Error("the random bodies no longer test what they should")
 	}

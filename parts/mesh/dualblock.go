@@ -26,6 +26,7 @@ type dualBlock struct {
 	first  int32                           // number of vertex 0 in the mesh
 	tris   [2]int                          // range of its triangles in the mesh
 	fans   int
+	hidden []r3.Vec // see sampler.hidden
 	err    error
 }
 
@@ -140,6 +141,9 @@ func (s *sampler) run(b *dualBlock) {
 	}
 	if s.err == nil {
 		s.findCells()
+		s.hidden()
+	}
+	if s.err == nil {
 		s.placeAll()
 	}
 	b.err = s.err

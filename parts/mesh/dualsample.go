@@ -37,6 +37,7 @@ func (g *lattice) sample() error {
 		if b.err != nil {
 			return b.err
 		}
+		g.hidden = append(g.hidden, b.hidden...)
 		if len(b.cell) > 0 {
 			g.index[b.at] = int32(len(kept))
 			total += int64(len(b.pos) + 4*len(b.open)) // at most
