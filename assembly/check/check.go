@@ -40,7 +40,8 @@ type Input struct {
 	Grasp   *stroke.GraspResult
 	Passive *stroke.PassiveResult
 
-	printer tables.Printer
+	printer  tables.Printer
+	strength *cycleStress // computed by the first check that asks
 }
 
 // Run measures one thing on everything that has it.
@@ -74,8 +75,23 @@ var All = []Check{
 	{"grasp", grasp},
 	{"passive", passive},
 	{"blade", blade},
+	{"switching", swing},
+	{"approach", approach},
+	{"stack", stacked},
 	{"bed", bed},
 	{"overhang", overhang},
+	{nPinShear, strengthOf(nPinShear)},
+	{nPinBending, strengthOf(nPinBending)},
+	{nBearing, strengthOf(nBearing)},
+	{nTilt, strengthOf(nTilt)},
+	{nTearOut, strengthOf(nTearOut)},
+	{nNet, strengthOf(nNet)},
+	{nLink, strengthOf(nLink)},
+	{nSlotWall, strengthOf(nSlotWall)},
+	{nArmStrain, strengthOf(nArmStrain)},
+	{nRailStrain, strengthOf(nRailStrain)},
+	{"grip load", gripCase},
+	{"balance", balance},
 }
 
 // Findings gathers results; a faulty finding becomes an error of the check.
