@@ -154,9 +154,6 @@ func JointPoint(d *params.Design, joint, body string) (r2.Vec, error) {
 
 // add and cut apply a region to the stack.
 func (b *builder) add(path string, r profile.Region, err error, z0, z1 float64) {
-	if err == nil && b.variant == printed && b.printer.Compensation.Outer != 0 {
-		r, err = profile.Offset(r, b.printer.Compensation.Outer/2)
-	}
 	if err == nil {
 		err = b.stack.Add(r, z0, z1)
 	}
@@ -202,7 +199,11 @@ func (b *builder) lay() {
 	}
 	onBed := solid.NewBuilder()
 	for _, s := range l.Lift(-z0).Slabs() {
-		if err := onBed.Add(s.Region, s.Z0, s.Z1); err != nil {
+		r, err := trimmed(s.Region, b.printer.Compensation.Outer/2)
+		if err == nil {
+			err = onBed.Add(r, s.Z0, s.Z1)
+		}
+		if err != nil {
 			b.fail(features, "%v", err)
 			return
 		}
@@ -225,6 +226,32 @@ func (b *builder) lay() {
 		}
 		p.Printed = s
 	}
+}
+
+// trimmed moves the outer contours of a region out by d mm (in, if negative);
+// holes and slots inside keep their size.
+func trimmed(r profile.Region, d float64) (profile.Region, error) {
+	if d == 0 {
+		return r, nil
+	}
+	var full profile.Region
+	for _, l := range r {
+		if l.Area() > 0 {
+			full = append(full, l)
+		}
+	}
+	moved, err := profile.Offset(full, d)
+	if err != nil {
+		return nil, err
+	}
+	if d < 0 {
+		return profile.Intersect(r, moved)
+	}
+	rim, err := profile.Subtract(moved, full)
+	if err != nil {
+		return nil, err
+	}
+	return profile.Union(r, rim)
 }
 
 // fit returns the fit of a joint's hole in this body.
