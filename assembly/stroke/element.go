@@ -80,6 +80,19 @@ type Slip struct {
 	Mu      float64
 }
 
+// full is the friction force while X grows or falls.
+func (s *Slip) full(up bool) Row {
+	switch {
+	case s.Rows && up:
+		return s.OutRow
+	case s.Rows:
+		return s.BackRow
+	case up:
+		return s.Grad.Scaled(-s.Out)
+	}
+	return s.Grad.Scaled(s.Back)
+}
+
 // Contact is a one-sided hard contact as a stiff spring: it pushes with
 // Stiffness times the penetration −Gap towards growing Gap.
 type Contact struct {

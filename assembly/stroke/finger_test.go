@@ -1,59 +1,298 @@
 package stroke
 
 import (
+	"math"
 	"testing"
 
+	"tuckfinger/assembly/linkage"
 	. "tuckfinger/assembly/linkage/linktest"
+	"tuckfinger/params"
 )
 
-func TestTrace(t *testing.T) {
-	x, err := New(RackLifter(), Options{})
+func near(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if math.Abs(got-want) > tol || got != got {
+		t.Errorf("%s = %.9g, want %.9g ± %g", what, got, want, tol)
+	}
+}
+
+func model(t testing.TB, d *params.Design, opts Options) *Model {
+	t.Helper()
+	x, err := New(d, opts)
 	if err != nil {
 		t.Fatal(err)
 	}
+	return x
+}
+
+func run(t testing.TB, x *Model) *Result {
+	t.Helper()
 	r, err := x.Run()
 	if err != nil {
-		t.Log(err)
+		t.Fatal(err)
 	}
-	for _, e := range r.Events {
-		t.Logf("%-18s %-12s s=%.3f back=%v F=%.2f size=%.3f %s", e.Kind, e.Subject, e.S, e.Back, e.Force, e.Size, e.Other)
+	return r
+}
+
+// follows fails unless the events happen in this order on one half.
+func follows(t *testing.T, r *Result, back bool, want ...Event) {
+	t.Helper()
+	at := 0
+	for _, w := range want {
+		found := -1
+		for i := at; i < len(r.Events); i++ {
+			if e := r.Events[i]; e.Kind == w.Kind && e.Subject == w.Subject && e.Back == back {
+				found = i
+				break
+			}
+		}
+		if found < 0 {
+			t.Errorf("back %v: no %q of %s after event %d", back, w.Kind, w.Subject, at)
+			return
+		}
+		at = found
 	}
-	tip, jaw := x.Mech.BodyIndex("tip"), x.Mech.BodyIndex("upper")
-	for i, s := range r.Samples {
-		if i%10 == 0 || i > len(r.Samples)-10 {
-			t.Logf("%4d s=%.4f %v F=%.3f tip=%.2f jaw=%.2f E=%.3f W=%.3f fr=%.3f snap=%.3f", i, s.S, s.Back, s.Force, s.Q[3*tip+2]*57.29578, s.Q[3*jaw+2]*57.29578, s.Stored, s.Work, s.Friction, s.Snap)
+}
+
+func ev(k Kind, subject string) Event { return Event{Kind: k, Subject: subject} }
+
+// The design's sequence, out and back, from forces alone.
+func TestOrderOfTheFinger(t *testing.T) {
+	r := run(t, model(t, RackLifter(), Options{}))
+	follows(t, r, false, ev(JointStarts, "A"), ev(RampMet, "detent"), ev(JointStarts, "B"), ev(JointStops, "A"), ev(HoldReleased, "tuck"),
+		ev(ClipTouched, "clip"), ev(ClipSnapped, "clip"), ev(StopMet, "jaw out"), ev(RampPeak, "detent"), ev(RampLeft, "detent"))
+	follows(t, r, true, ev(RampMet, "detent"), ev(RampPeak, "detent"), ev(StopMet, "tip tucked"), ev(ClipReleased, "clip"), ev(HoldReached, "tuck"))
+	if out, back := r.Peak(); out > 25 || back > 25 {
+		t.Errorf("slide force %.1f out, %.1f back, want within ±25 N", out, back)
+	}
+	// It ends as it began.
+	for i, v := range r.Samples[len(r.Samples)-1].Q {
+		near(t, "pose after the cycle", v, r.Samples[0].Q[i], 2e-3)
+	}
+	// Travels of the closed form: the tip waits near −30° until the jaw is out.
+	snap := r.Find(StopMet, "jaw out", false)
+	near(t, "s when the jaw is out, less C's travel to the ramp", snap.S-r.Find(RampMet, "detent", false).S, 7.07, 0.1)
+}
+
+func TestMargins(t *testing.T) {
+	x := model(t, RackLifter(), Options{})
+	rules, err := x.Rules(run(t, x))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rules) != 3 {
+		t.Fatalf("%d rules", len(rules))
+	}
+	for _, r := range rules {
+		if r.Verdict != Kept || r.Margin < 1.5 || r.Holding <= 0 || r.Driving <= 0 {
+			t.Errorf("%s: %+v", r.Name, r)
 		}
 	}
-	t.Log(len(r.Samples), r.Imbalance)
+	// The held forces are those of the force laws passed alone: see the law of
+	// the ramp against the rule's slide force. C's push is the slide force less
+	// joint friction, so the slide needs more than the ramp does.
+	law := x.Element("detent").(*rampElement).law
+	if p := law.Pass(true).Peak; rules[1].Holding < p || rules[1].Holding > 1.6*p {
+		t.Errorf("ramp passed alone takes %.2f N at its slot, the rule says %.2f N at the slide", p, rules[1].Holding)
+	}
+}
+
+// Weaken the rail and the order flips; the rule names both forces.
+func TestWeakRailFlipsTheOrder(t *testing.T) {
+	d := RackLifter()
+	d.Ramps.Get("detent").Rail.Thickness = 0.9
+	x := model(t, d, Options{})
+	r := run(t, x)
+	follows(t, r, false, ev(RampPeak, "detent"), ev(HoldReleased, "tuck"))
+	rules, err := x.Rules(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o2 := rules[1]; o2.Verdict != Broken || o2.Holding <= 0 || o2.Driving <= o2.Holding || o2.Element != "clip" {
+		t.Errorf("O2: %+v", o2)
+	}
+	if b1 := rules[2]; b1.Verdict != Broken || b1.Note == "" {
+		t.Errorf("B1 with a clip that never latched: %+v", b1)
+	}
+}
+
+// A low retention face lets the clip go before the ramp is climbed.
+func TestLowRetentionReleasesFirst(t *testing.T) {
+	d := RackLifter()
+	d.Clips.Get("clip").Arm.Retention = Rad(22)
+	x := model(t, d, Options{})
+	r := run(t, x)
+	follows(t, r, true, ev(ClipReleased, "clip"), ev(RampPeak, "detent"))
+	rules, err := x.Rules(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b1 := rules[2]; b1.Verdict != Broken || b1.Holding <= 0 || b1.Driving <= b1.Holding {
+		t.Errorf("B1: %+v", b1)
+	}
+}
+
+// Two motions without resistance are a tie, not an order; a drag decides it.
+func TestTieIsUndetermined(t *testing.T) {
+	d := RackLifter()
+	d.Holds = params.Named[params.Hold]{}
+	d.Order = params.Named[params.Rule]{}
+	d.Order.Add("O1", params.Rule{Stroke: "out", Holds: "B", While: []string{"A"}, Margin: 1.5})
+	check := func(want Verdict, tie bool) {
+		t.Helper()
+		x := model(t, d, Options{})
+		r := run(t, x)
+		e := r.Find(Undetermined, "", false)
+		if tie && (e == nil || e.S > 0.02 || e.Subject+e.Other != "AB" && e.Subject+e.Other != "BA") {
+			t.Errorf("tie of A and B not reported: %+v", e)
+		}
+		if !tie && e != nil {
+			t.Errorf("a tie where drags decide: %+v", e)
+		}
+		rules, err := x.Rules(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rules[0].Verdict != want {
+			t.Errorf("verdict %+v, want %s", rules[0], want)
+		}
+	}
+	check(Thin, false) // 2.5 N·mm on the jaw against 1 on the tip
+	d.Joints.Get("A").Pin.Drag, d.Joints.Get("B").Pin.Drag = 0, 0
+	check(Unclear, true)
+}
+
+// A return spring throws the jaw when its hold lets go.
+func TestReturnSpringJumps(t *testing.T) {
+	d := RackLifter()
+	d.Springs.Add("return", params.Spring{Torsion: &params.TorsionSpring{Joint: "B", Rate: 4, Free: 0}})
+	r := run(t, model(t, d, Options{}))
+	let := r.Find(HoldReleased, "tuck", false)
+	for _, e := range r.Events {
+		if e.Kind == Jump && math.Abs(e.S-let.S) < 1e-9 {
+			if e.Size < 0.2 || r.Samples[e.Sample].Snap <= 0 {
+				t.Errorf("jump of %.3f rad, snap loss %.3f N·mm", e.Size, r.Samples[e.Sample].Snap)
+			}
+			return
+		}
+	}
+	t.Errorf("no jump reported where the hold lets go, s = %.3f", let.S)
+}
+
+// A second topology through the same code: a ramped slot in a moving link, its
+// pin on the neighbour, a clip that makes one link of two.
+func TestRampInMovingLink(t *testing.T) {
+	x := model(t, RodAndArm(), Options{})
+	r := run(t, x)
+	follows(t, r, false, ev(RampMet, "bump"), ev(JointStarts, "O"), ev(StopMet, "arm out"), ev(RampPeak, "bump"), ev(ClipSnapped, "lock"))
+	follows(t, r, true, ev(StopLeft, "arm out"), ev(StopMet, "arm in"), ev(ClipReleased, "lock"), ev(RampPeak, "bump"))
+	rules, err := x.Rules(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range rules {
+		if v.Verdict != Kept {
+			t.Errorf("%+v", v)
+		}
+	}
+	balanced(t, r)
+}
+
+// Energy in = stored + lost, to 0.1 % over the cycle.
+func balanced(t *testing.T, r *Result) {
+	t.Helper()
+	first, last := r.Samples[0], r.Samples[len(r.Samples)-1]
+	turned := 0.0
+	for i := 1; i < len(r.Samples); i++ {
+		turned += math.Abs(r.Samples[i].Work - r.Samples[i-1].Work)
+	}
+	gap := last.Work - (last.Stored - first.Stored) - last.Friction - last.Snap
+	if math.Abs(gap) > 1e-3*turned || r.Imbalance > 2e-3*turned {
+		t.Errorf("work %.4f, stored %.4f, friction %.4f, snaps %.4f: %.4f N·mm unaccounted for (%.3f %%)", last.Work, last.Stored-first.Stored, last.Friction, last.Snap, gap, 100*gap/turned)
+	}
+	for i := 1; i < len(r.Samples); i++ {
+		if a, b := r.Samples[i-1], r.Samples[i]; b.Friction < a.Friction-1e-4 || b.Snap < a.Snap-1e-4 {
+			t.Errorf("s = %.3f: a loss of %.3g, %.3g N·mm was given back", b.S, b.Friction-a.Friction, b.Snap-a.Snap)
+		}
+	}
+}
+
+func TestEnergyBalance(t *testing.T) {
+	balanced(t, run(t, model(t, RackLifter(), Options{})))
+	d := RackLifter()
+	d.Springs.Add("band", params.Spring{Linear: &params.LinearSpring{From: params.Anchor{Body: "spine", At: Vec(-6, 50)}, To: params.Anchor{Body: "upper", At: Vec(8, 2)}, Rate: 0.1, Free: 10, Slack: true}})
+	balanced(t, run(t, model(t, d, Options{Weights: []Weight{{"tip", 6, Vec(15, 0)}, {"upper", 8, Vec(14, 0)}, {"carriage", 20, Vec(0, 0)}}})))
+}
+
+// Halving the step moves no event by more than 0.02 mm and no peak by 1 %.
+func TestStepHalving(t *testing.T) {
+	a := run(t, model(t, RackLifter(), Options{}))
+	b := run(t, model(t, RackLifter(), Options{Step: 0.05}))
+	for _, e := range a.Events {
+		if e.Kind == JointStarts || e.Kind == JointStops {
+			continue // these depend on rates, not on places
+		}
+		f := b.Find(e.Kind, e.Subject, e.Back)
+		if g := a.Find(e.Kind, e.Subject, e.Back); f == nil || math.Abs(f.S-g.S) > 0.02 {
+			t.Errorf("%s %s: %.4f mm, with half the step %+v", e.Kind, e.Subject, g.S, f)
+		}
+	}
+	ao, ab := a.Peak()
+	bo, bb := b.Peak()
+	near(t, "peak out", ao, bo, 0.01*bo)
+	near(t, "peak back", ab, bb, 0.01*bb)
+}
+
+func TestSameBytesTwice(t *testing.T) {
+	x := model(t, RackLifter(), Options{})
+	a, b := run(t, x), run(t, x)
+	if len(a.Samples) != len(b.Samples) || len(a.Events) != len(b.Events) {
+		t.Fatal("two runs differ in length")
+	}
+	for i := range a.Samples {
+		if a.Samples[i].Force != b.Samples[i].Force || a.Samples[i].S != b.Samples[i].S {
+			t.Fatalf("sample %d differs", i)
+		}
+	}
+}
+
+// A stroke that the links can't follow is refused with s and the joint.
+func TestTravelTooLong(t *testing.T) {
+	d := RackLifter()
+	d.Drive.Travel = 60
+	_, err := model(t, d, Options{}).Run()
+	switch e := err.(type) {
+	case *linkage.ClosureError:
+		if e.Joint == "" || e.S < 18 {
+			t.Errorf("%+v", e)
+		}
+	case *linkage.DeadPointError:
+		if e.Joint == "" || e.S < 18 {
+			t.Errorf("%+v", e)
+		}
+	case *SettleError:
+		if e.Joint == "" || e.S < 18 {
+			t.Errorf("%+v", e)
+		}
+	default:
+		t.Errorf("travel of 60 mm: %v", err)
+	}
 }
 
 func BenchmarkStroke(b *testing.B) {
-	x, err := New(RackLifter(), Options{})
-	if err != nil {
-		b.Fatal(err)
-	}
+	x := model(b, RackLifter(), Options{})
 	b.ReportAllocs()
-	for i := 0; i < b.N; i++ {
-		if _, err := x.Run(); err != nil {
-			b.Fatal(err)
-		}
+	for b.Loop() {
+		run(b, x)
 	}
 }
 
-func TestRulesTrace(t *testing.T) {
-	x, err := New(RackLifter(), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := x.Run()
-	if err != nil {
-		t.Log(err)
-	}
-	rules, err := x.Rules(r)
-	for _, e := range rules {
-		t.Logf("%s holds %s %.2f  %s drives %.2f margin %.2f at %.3f %s", e.Name, e.Rule.Holds, e.Holding, e.Element, e.Driving, e.Margin, e.At, e.Verdict)
-	}
-	if err != nil {
-		t.Fatal(err)
+func BenchmarkRules(b *testing.B) {
+	x := model(b, RackLifter(), Options{})
+	r := run(b, x)
+	for b.Loop() {
+		if _, err := x.Rules(r); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

@@ -100,7 +100,8 @@ func (s *solver) tie() (a, b string, tied bool) {
 		cost := math.Abs(l.slope(k, k)) * tieReach
 		for i := range l.laws {
 			w := &l.laws[i]
-			if w.k == 0 && math.Abs(w.at(l.delta)) <= slipTol && w.moves {
+			// A slide that would turn back within the reach resists too.
+			if w.k == 0 && w.moves && math.Abs(w.at(l.delta)) <= slipTol+tieReach*math.Abs(w.a[k]) {
 				cost += math.Abs(w.out[k]) + math.Abs(w.back[k])
 			}
 		}

@@ -47,6 +47,7 @@ type runner struct {
 	newMoving []bool
 	quiet     []float64          // mm of command for which a joint has stood still
 	start     []float64          // configuration before a fall
+	before    []Slip             // slips before a small step of a fall
 	stop      func(*runner) bool // ends the run after a step
 }
 
@@ -58,6 +59,7 @@ func newRunner(s *solver) *runner {
 	r.dlimits = make([]float64, len(s.limits))
 	r.sigma, r.x = make([]float64, n), make([]float64, n)
 	r.rows = make([]Row, n)
+	r.before = make([]Slip, n)
 	r.moving, r.newMoving = make([]bool, len(s.x.rubs)), make([]bool, len(s.x.rubs))
 	r.limits, r.quiet = make([]float64, len(s.limits)), make([]float64, len(s.x.rubs))
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
@@ -381,6 +383,11 @@ func (r *runner) fall(ds float64) error {
 	r.restore()
 	copy(r.start, r.q)
 	r.command(r.at + ds)
+	if !r.first {
+		for i := range s.w.Q {
+			s.w.Q[i] += ds * r.dq[i]
+		}
+	}
 	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
 		return s.closure(res)
 	}
@@ -390,40 +397,57 @@ func (r *runner) fall(ds float64) error {
 		if err := s.linearise(true); err != nil {
 			return err
 		}
-		// The first move takes up the step of the command.
-		reach := fallStep
-		if k == 0 {
-			reach = reachPerMM*math.Abs(ds) + reachMin
-		}
-		change := s.balance(reach, 6)
+		change := s.balance(fallStep, 6)
 		d := norm(s.loc.delta)
 		push = 0
 		if d > 0 {
 			push = -dot(s.loc.push, s.loc.delta) / d
 		}
-		// What the unbalanced force did over the step before turns into motion
-		// and then into heat.
+		// What the unbalanced force did over the last step turns into motion and
+		// then into heat.
 		r.snap += gone * (pushed + push) / 2
+		if k > 0 {
+			r.lost += r.slid()
+		}
 		if d < settleTol && change < 1e-3 {
 			return nil
 		}
+		r.carry()
 		pushed, gone = push, d
 		if err := s.move(); err != nil {
 			return err
 		}
-		s.gather()
-		r.lost += r.friction()
-		r.carry()
+		if k > 0 {
+			// Where it has got to is where it would rest.
+			s.gather()
+			s.mark()
+		}
 	}
 	return r.unsettled("the fall does not end")
 }
 
-// carry makes the configuration of the solver the reference of the next small
-// step of a fall.
+// carry keeps the configuration of a fall, with its slips, for the work of the
+// next small step.
 func (r *runner) carry() {
+	copy(r.q, r.s.w.Q)
+	copy(r.before, r.s.slips)
+}
+
+// slid is the work lost in sliding over a small step of a fall.
+func (r *runner) slid() float64 {
 	s := r.s
-	copy(r.q, s.w.Q)
-	r.keep()
+	for i := range s.dq {
+		s.dq[i] = s.w.Q[i] - r.q[i]
+	}
+	loss := 0.0
+	for i := range s.slips {
+		a, b := &r.before[i], &s.slips[i]
+		if dx := b.X - a.X; math.Abs(dx) > slipTol && b.Out < blocked && b.Back < blocked {
+			ra, rb := a.full(dx > 0), b.full(dx > 0)
+			loss -= (ra.Dot(s.dq) + rb.Dot(s.dq)) / 2
+		}
+	}
+	return loss
 }
 
 // keep makes the slips the reference of the next step.

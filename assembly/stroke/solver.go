@@ -31,7 +31,8 @@ type solver struct {
 	loc    *local
 	bounds []bounding
 	asked  []float64 // change of each bound that the last round asked for
-	relax  float64   // relaxation, 0 before the first round
+	relax  float64   // damping of the rounds, 1 for none
+	swing  float64   // size of the last change, squared
 	lambda []float64
 	total  []float64 // whole generalised force
 
@@ -186,7 +187,8 @@ func (s *solver) reduce() {
 		w.k, w.moves = 0, false
 		for k := range s.n {
 			a := sl.Grad.Dot(s.n[k])
-			if math.Abs(a) < 1e-12 {
+			// A slide that the passive coordinate hardly moves is the command's.
+			if math.Abs(a) < 1e-6 {
 				a = 0
 			}
 			w.a[k] = a
@@ -285,10 +287,8 @@ const closeTol = 1e-13
 
 // balance solves the local problem and lets the friction of joints and contacts
 // follow their forces. It returns the largest relative change that the last round
-// asked for. The iteration is relaxed by Aitken's rule for vectors (Irons & Tuck,
-// Int. J. Numer. Meth. Eng. 1 (1969) 275, from memory): friction that raises the
-// force that causes it converges slowly from one side, friction that lowers it
-// swings.
+// asked for. Friction that lowers the force that causes it makes the rounds
+// swing; they are damped as long as the changes turn round without falling.
 func (s *solver) balance(reach float64, rounds int) float64 {
 	change := 0.0
 	for r := 0; r < rounds; r++ {
@@ -296,25 +296,24 @@ func (s *solver) balance(reach float64, rounds int) float64 {
 		s.forces()
 		change = 0
 		const scale = 1e-3
-		num, den := 0.0, 0.0
+		turned, asked := 0.0, 0.0
 		for k := range s.bounds {
 			b := s.bounds[k].limit(s)
-			old := s.slips[s.bounds[k].slip].Out
-			d := b - old
+			d := b - s.slips[s.bounds[k].slip].Out
 			change = max(change, math.Abs(d)/(math.Abs(b)+scale))
-			turn := d - s.asked[k]
-			num += s.asked[k] * turn
-			den += turn * turn
+			turned += d * s.asked[k]
+			asked += d * d
 			s.asked[k] = d
 		}
 		if change < frictionTol {
 			break
 		}
-		if s.relax > 0 && den > 0 {
-			s.relax = min(1, max(0.3, -s.relax*num/den))
+		if turned < 0 && asked > 0.1*s.swing {
+			s.relax = max(0.25, s.relax/2)
 		} else {
-			s.relax = 1
+			s.relax = min(1, 1.3*s.relax)
 		}
+		s.swing = asked
 		for k := range s.bounds {
 			i := s.bounds[k].slip
 			sl := &s.slips[i]
@@ -394,7 +393,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
 	last := math.Inf(1)
 	moved := 0.0
-	s.relax = 0
+	s.relax, s.swing = 1, math.Inf(1)
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
 		if err := s.linearise(it > 1); err != nil {

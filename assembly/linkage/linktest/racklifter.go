@@ -80,3 +80,39 @@ func ClipOn(pivot r2.Vec, radius, restAngle, overlap, past float64) params.Clip 
 	arm.Hook = r2.Add(at, r2.Add(Polar(-x, restAngle-90), Polar(-peakY, restAngle)))
 	return params.Clip{Arm: arm, Post: post}
 }
+
+// RodAndArm is another topology: a rod on the carriage has a slot with a ramp,
+// the pin of an arm that is pivoted on the spine runs in it, and a clip on the
+// rod catches that pin, so that rod and arm become one. Pushed out, the arm
+// swings to its stop first, then the pin passes the ramp and snaps in.
+func RodAndArm() *params.Design {
+	b := &Builder{}
+	d := &b.D
+	d.Name, d.Lib = "rod-and-arm", tables.Builtin()
+	mu, e := 0.2, 1800.0
+	d.Process = params.Process{Material: "PETG", Friction: &mu, Modulus: &e}
+	b.Ground("spine")
+	b.Body("carriage")
+	b.Near("rod", 0)
+	b.Start("arm", 90)
+	b.Slide("slide", "carriage", "spine", Vec(0, 0), 0)
+	b.Pin("P", "carriage", Vec(0, 0), "rod", Vec(0, 0))
+	b.Pin("O", "spine", Vec(35, -20), "arm", Vec(0, 0)).Drag = 4
+	s := b.Slot("groove", "arm", Vec(20, 0), "rod", Vec(15, 0), Vec(43, 0))
+	dia, at := 3.0, 20.0
+	s.Diameter, s.Start = &dia, &at
+	d.Bodies.Get("rod").Layer = &params.Span{From: 0, To: 4}
+	d.Drive = params.Drive{Joint: "slide", Travel: 24, Speed: 5}
+	d.Ramps.Add("bump", params.Ramp{Slot: "groove", Wall: "left", At: 12, Rise: 0.8, First: Rad(20), Last: Rad(45), Peak: 0.3,
+		Rail: params.Rail{Thickness: 1.4, From: 0, To: 28, Slit: 1.5}})
+	d.Clips.Add("lock", params.Clip{
+		Arm: params.Arm{Body: "rod", Hook: Vec(23, -1.4), Direction: Rad(180), Side: "right", Length: 12, Thickness: 1.3, Tip: 1, RootFillet: 0.5,
+			Height: 0.9, Nose: 0.2, Entry: Rad(15), Retention: Rad(45)},
+		Post: params.Post{Body: "arm", At: Vec(20, 0), Radius: 2, Standard: "printed"}})
+	in, out := Rad(90), Rad(60)
+	d.Stops.Add("arm in", params.Stop{Joint: "O", Angle: &in, Side: "above"})
+	d.Stops.Add("arm out", params.Stop{Joint: "O", Angle: &out, Side: "below"})
+	d.Order.Add("first the arm", params.Rule{Stroke: "out", Holds: "bump", While: []string{"O"}, Margin: 1.5})
+	d.Order.Add("lock last", params.Rule{Stroke: "back", Holds: "lock", While: []string{"O"}, Margin: 1.5})
+	return d
+}
