@@ -401,7 +401,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 		}
 		change := s.balance(reach, 2)
 		d := norm(s.loc.delta)
-		if d < settleTol {
+		if d < settleTol && (norm(s.loc.push) < pushTol || it > 8) {
 			if change > frictionTol {
 				change = s.balance(reach, 30)
 				d = norm(s.loc.delta)
@@ -432,6 +432,10 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 
 // settleTol is a move of the passive coordinates that counts as none (mm).
 const settleTol = 1e-7
+
+// pushTol is the unbalanced force that counts as none (N); at stiff stops it asks
+// for more than settleTol.
+const pushTol = 2e-7
 
 // move goes by δ and closes.
 func (s *solver) move() error {
