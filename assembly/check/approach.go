@@ -16,6 +16,8 @@ import (
 const (
 	switchAir = 0.3 // to wall, floor, object and ceiling while it switches
 	openAir   = 1.0 // by which the pads open wider than the object
+	// leastShift is a move of the arm that is worth naming.
+	leastShift = 0.05
 )
 
 // Move is one movement of the arm, or a stretch of the stroke, in order.
@@ -319,7 +321,7 @@ func approach(in *Input, out *Findings) error {
 	if !math.IsInf(n.gap, 1) {
 		out.atLeast(measure{subject: "along z", value: n.gap, unit: "mm", limit: "switch air", def: switchAir,
 			source: "common practice, no source", change: "place.gap", more: true,
-			detail: fmt.Sprintf("between the object and %s, with the finger moved by %.2f mm along y", n.String(), -dy)})
+			detail: "between the object and " + n.String() + moved(dy)})
 	}
 	floor := near{gap: math.Inf(1)}
 	for i := range p.shapes {
@@ -331,9 +333,18 @@ func approach(in *Input, out *Findings) error {
 	if !math.IsInf(floor.gap, 1) {
 		out.atLeast(measure{subject: "to the floor", value: floor.gap, unit: "mm", limit: "switch air", def: switchAir,
 			source: "common practice, no source", change: "place.under", more: true,
-			detail: fmt.Sprintf("%s, with the finger moved by %.2f mm along y", floor.String(), -dy)})
+			detail: floor.String() + moved(dy)})
 	}
 	return nil
+}
+
+// moved says that the arm brings the opening to the object's height, dy below
+// the throat's.
+func moved(dy float64) string {
+	if math.Abs(dy) < leastShift {
+		return ""
+	}
+	return fmt.Sprintf(", with the finger moved by %.2f mm along y", -dy)
 }
 
 // stacked checks that only the top one of thin stacked objects is lifted: what
@@ -472,7 +483,7 @@ func (r *PlaceReport) moves(in *Input, p *placed) {
 		return
 	}
 	add("fold out beside the object until the pads stand widest open", "s", in.S[k])
-	if dy := (low+high)/2 - (o.Bottom + o.Height/2); math.Abs(dy) > 0.05 {
+	if dy := (low+high)/2 - (o.Bottom + o.Height/2); math.Abs(dy) >= leastShift {
 		add("bring the opening to the object's height", "y", -dy)
 	}
 	// Along z the finger goes as far as its own parts beyond the object's face

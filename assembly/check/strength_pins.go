@@ -29,10 +29,11 @@ type pinBeam struct {
 	holders    []holder
 	slots      []int // slot joints it runs in
 
-	z []float64 // stations
-	// per holder and station: pressure (1/mm), shear (1) and moment (mm) for one
-	// newton from the holder on the pin
-	p, v, m [][]float64
+	z     []float64 // stations
+	faces []int     // stations between two holders
+	// per holder and station: shear (1) and moment (mm) for one newton from the
+	// holder on the pin
+	v, m [][]float64
 }
 
 // holder is a body that holds or loads a pin.
@@ -227,16 +228,17 @@ func (b *pinBeam) prepare() {
 	}
 	slices.Sort(cuts)
 	cuts = slices.Compact(cuts)
-	const steps = 16
+	const steps = 48
 	for i := 0; i+1 < len(cuts); i++ {
 		for k := range steps {
 			b.z = append(b.z, cuts[i]+(cuts[i+1]-cuts[i])*float64(k)/steps)
 		}
 	}
 	b.z = append(b.z, cuts[len(cuts)-1])
+	b.findFaces()
 	len0, mid0, sec0 := spread(b.holders[r].spans)
 	for i, h := range b.holders {
-		p, v, m := make([]float64, len(b.z)), make([]float64, len(b.z)), make([]float64, len(b.z))
+		v, m := make([]float64, len(b.z)), make([]float64, len(b.z))
 		if i != r {
 			length, mid, _ := spread(h.spans)
 			at := func(z, zm float64) float64 {
@@ -253,16 +255,34 @@ func (b *pinBeam) prepare() {
 				z0, z1 := b.z[k-1], b.z[k]
 				zm, dz := (z0+z1)/2, z1-z0
 				p0, p1 := at(z0, zm), at(z1, zm)
-				// Pressure at a station is that of the side where it is larger.
-				if math.Abs(p0) > math.Abs(p[k-1]) {
-					p[k-1] = p0
-				}
-				p[k] = p1
 				v[k] = v[k-1] + dz*(p0+p1)/2
 				m[k] = m[k-1] + dz*v[k-1] + dz*dz*(2*p0+p1)/6
 			}
 		}
-		b.p, b.v, b.m = append(b.p, p), append(b.v, v), append(b.m, m)
+		b.v, b.m = append(b.v, v), append(b.m, m)
+	}
+}
+
+// findFaces lists the stations where one holder's height ends and another one's
+// comes next.
+func (b *pinBeam) findFaces() {
+	type end struct {
+		z0, z1 float64
+		holder int
+	}
+	var ends []end
+	for i, h := range b.holders {
+		for _, s := range h.spans {
+			ends = append(ends, end{s[0], s[1], i})
+		}
+	}
+	slices.SortStableFunc(ends, func(x, y end) int { return cmpFloat(x.z0, y.z0) })
+	for i := 1; i < len(ends); i++ {
+		if ends[i].holder != ends[i-1].holder {
+			if k := slices.Index(b.z, ends[i-1].z1); k >= 0 {
+				b.faces = append(b.faces, k)
+			}
+		}
 	}
 }
 
@@ -350,10 +370,10 @@ func (b *pinBeam) other(m *linkage.Mechanism, body int) bool {
 	return body == j.A
 }
 
-// peaks returns the largest shear (N), bending moment (N·mm) and how many
-// sections carry at least nine tenths of that shear.
+// peaks returns the largest shear (N), bending moment (N·mm) and in how many
+// sections between two holders the pin is cut: those with at least half of the
+// largest shear there.
 func (b *pinBeam) peaks(f []r2.Vec) (shear, bend float64, planes int) {
-	n := len(b.z)
 	at := func(u [][]float64, k int) float64 {
 		var s r2.Vec
 		for i := range u {
@@ -361,16 +381,17 @@ func (b *pinBeam) peaks(f []r2.Vec) (shear, bend float64, planes int) {
 		}
 		return r2.Norm(s)
 	}
-	for k := range n {
+	for k := range b.z {
 		shear, bend = math.Max(shear, at(b.v, k)), math.Max(bend, at(b.m, k))
 	}
-	above := false
-	for k := range n {
-		now := shear > 0 && at(b.v, k) > 0.9*shear
-		if now && !above {
+	cut := 0.0
+	for _, k := range b.faces {
+		cut = math.Max(cut, at(b.v, k))
+	}
+	for _, k := range b.faces {
+		if cut > 0 && at(b.v, k) >= cut/2 {
 			planes++
 		}
-		above = now
 	}
 	return shear, bend, planes
 }
