@@ -124,10 +124,10 @@ func Dual(field sdf.SDF3, lipschitz float64, box r3.Box, cell float64, opt DualO
 	return m, rep, nil
 }
 
-// reduce simplifies m, measures, and tries once more with a smaller distance
-// when the samples of Simplify missed the worst place.
+// reduce simplifies m, measures, and tries again with a smaller distance when
+// the samples of Simplify missed the worst place.
 func reduce(m *Mesh, field sdf.SDF3, within float64, samples int, rep *DualReport) (*Mesh, error) {
-	for _, d := range [2]float64{within, 0.6 * within} {
+	for _, d := range [3]float64{within, 0.85 * within, 0.6 * within} {
 		out, err := Simplify(m, field, d)
 		if err != nil {
 			return nil, err

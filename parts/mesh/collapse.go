@@ -1,0 +1,207 @@
+package mesh
+
+import (
+	"math"
+
+	"github.com/deadsy/sdfx/sdf"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// collapser is a closed half-edge mesh under simplification. Half-edge
+// 3t+k runs from corner k of triangle t to corner k+1.
+type collapser struct {
+	at    []r3.Vec
+	tri   [][3]int32 // first corner −1: removed
+	twin  []int32
+	out   []int32 // a half-edge that leaves each vertex, −1: removed
+	field sdf.SDF3
+	limit float64
+	flat  float64 // lift of a pull that counts as within a plane
+	exact float64 // lift that needs no look at the field
+	seen  []int32 // scratch: stamp by vertex
+	stamp int32
+	ring  []spoke // scratch: the vertex at work
+	err   error
+}
+
+func newCollapser(m *Mesh, field sdf.SDF3, dev float64) *collapser {
+	twin, _ := m.twins()
+	s := &collapser{
+		at: m.Vertices, tri: append([][3]int32(nil), m.Triangles...), twin: twin,
+		out: make([]int32, len(m.Vertices)), seen: make([]int32, len(m.Vertices)),
+		field: field, limit: 0.85 * dev, flat: 0.02 * dev, exact: 1e-3 * dev,
+	}
+	for h := range int32(len(twin)) {
+		u, _ := m.halfEdge(h)
+		s.out[u] = h
+	}
+	// A vertex where sheets touch has more than one fan; it is left alone.
+	if top, err := m.Topology(); err == nil {
+		for _, v := range top.Pinched {
+			s.out[v] = -1
+		}
+	}
+	return s
+}
+
+func nextHalf(h int32) int32 {
+	if h%3 == 2 {
+		return h - 2
+	}
+	return h + 1
+}
+
+func prevHalf(h int32) int32 {
+	if h%3 == 0 {
+		return h + 2
+	}
+	return h - 1
+}
+
+func (s *collapser) from(h int32) int32 { return s.tri[h/3][h%3] }
+func (s *collapser) to(h int32) int32   { return s.from(nextHalf(h)) }
+
+// spoke is a half-edge that leaves the vertex at work, with the normal of its
+// triangle (of length nn, twice the area) and twice the smallest height
+// relative to the longest side.
+type spoke struct {
+	h     int32
+	a, b  int32 // the triangle's other corners
+	n     r3.Vec
+	nn    float64
+	shape float64
+}
+
+// around fills s.ring with the spokes of u. It returns false when a triangle
+// there has no area.
+func (s *collapser) around(u int32) bool {
+	s.ring = s.ring[:0]
+	p := s.at[u]
+	for h := s.out[u]; ; {
+		k := spoke{h: h, a: s.to(h), b: s.to(nextHalf(h))}
+		da, db := r3.Sub(s.at[k.a], p), r3.Sub(s.at[k.b], p)
+		k.n = r3.Cross(da, db)
+		k.nn = math.Sqrt(r3.Norm2(k.n))
+		if k.nn == 0 {
+			return false
+		}
+		k.shape = k.nn / max(r3.Norm2(da), r3.Norm2(db), r3.Norm2(r3.Sub(db, da)))
+		s.ring = append(s.ring, k)
+		if h = s.twin[prevHalf(h)]; h == s.out[u] {
+			return true
+		}
+	}
+}
+
+// move is what pulling a vertex along a half-edge would do.
+type move struct {
+	h     int32
+	lift  float64 // largest distance of the target from a plane at the vertex, mm
+	shape float64 // smallest height over longest side of the new triangles
+}
+
+// consider measures a pull along spoke i out of the vertex u whose ring is
+// s.ring. ok is false when the target lies farther than maxLift from a plane
+// there, or a triangle would turn over, degenerate or, unless those there are
+// worse, have a shape below need. mv.lift is then +Inf in the first case only.
+func (s *collapser) consider(u int32, i int, need, maxLift float64) (mv move, ok bool) {
+	v := s.ring[i].a
+	q := s.at[v]
+	d := r3.Sub(q, s.at[u])
+	mv = move{h: s.ring[i].h, shape: math.Inf(1)}
+	for k := range s.ring {
+		g := &s.ring[k]
+		if l := math.Abs(r3.Dot(g.n, d)); l > mv.lift*g.nn {
+			if mv.lift = l / g.nn; mv.lift > maxLift {
+				mv.lift = math.Inf(1)
+				return mv, false
+			}
+		}
+	}
+	old := math.Inf(1)
+	for k := range s.ring {
+		g := &s.ring[k]
+		if g.a == v || g.b == v {
+			continue
+		}
+		pa, pb := s.at[g.a], s.at[g.b]
+		da, db := r3.Sub(pa, q), r3.Sub(pb, q)
+		n := r3.Cross(da, db)
+		nn := math.Sqrt(r3.Norm2(n))
+		if r3.Dot(n, g.n) <= 0.5*nn*g.nn {
+			return mv, false
+		}
+		mv.shape = min(mv.shape, nn/max(r3.Norm2(r3.Sub(pb, pa)), r3.Norm2(da), r3.Norm2(db)))
+		old = min(old, g.shape)
+	}
+	return mv, mv.shape >= min(need, old)
+}
+
+// linked reports whether a pull along h keeps the surface manifold: its ends
+// have just the two opposite corners in common, and both keep three triangles.
+func (s *collapser) linked(h int32) bool {
+	v := s.to(h)
+	if s.out[v] < 0 {
+		return false
+	}
+	s.stamp++
+	for i := range s.ring {
+		s.seen[s.ring[i].a] = s.stamp
+	}
+	common := 0
+	for g := s.out[v]; ; {
+		if s.seen[s.to(g)] == s.stamp {
+			common++
+		}
+		if g = s.twin[prevHalf(g)]; g == s.out[v] {
+			break
+		}
+	}
+	if common != 2 {
+		return false
+	}
+	for _, w := range [2]int32{s.to(nextHalf(h)), s.to(nextHalf(s.twin[h]))} {
+		if s.out[w] < 0 || s.valence(w) <= 3 {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *collapser) valence(v int32) int {
+	n := 0
+	for g := s.out[v]; ; {
+		n++
+		if g = s.twin[prevHalf(g)]; g == s.out[v] {
+			return n
+		}
+	}
+}
+
+// collapse pulls the start of h, whose ring is s.ring, into its end.
+func (s *collapser) collapse(h int32) {
+	u, v := s.from(h), s.to(h)
+	for i := range s.ring {
+		g := s.ring[i].h
+		s.tri[g/3][g%3] = v
+	}
+	for _, g := range [2]int32{h, s.twin[h]} {
+		a, b := s.twin[nextHalf(g)], s.twin[prevHalf(g)]
+		s.twin[a], s.twin[b] = b, a
+		// a and b are the two directions of one edge from v to the far corner.
+		s.out[s.from(a)], s.out[s.from(b)] = a, b
+		s.tri[g/3][0] = -1
+	}
+	s.out[u] = -1
+}
+
+// result returns what is left.
+func (s *collapser) result() *Mesh {
+	m := &Mesh{Vertices: s.at}
+	for _, t := range s.tri {
+		if t[0] >= 0 {
+			m.Triangles = append(m.Triangles, t)
+		}
+	}
+	return m.Compact()
+}
