@@ -88,8 +88,8 @@ var All = []Check{
 	{nNet, strengthOf(nNet)},
 	{nLink, strengthOf(nLink)},
 	{nSlotWall, strengthOf(nSlotWall)},
-	{nArmStrain, strengthOf(nArmStrain)},
-	{nRailStrain, strengthOf(nRailStrain)},
+	{nArmStrain, strained(nArmStrain)},
+	{nRailStrain, strained(nRailStrain)},
 	{"grip load", gripCase},
 	{"balance", balance},
 }

@@ -54,12 +54,11 @@ const (
 
 // Strength is one strength at the worst instant of the cycle and of the grip.
 type Strength struct {
-	Check   string  // "pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress", "slot wall", "arm strain" or "rail strain"
-	Subject string  // which pin, hole, link, arm or rail
-	Stress  float64 // in Unit, +Inf where nothing is left to carry the load
-	Allowed float64 // in Unit
-	Unit    string  // MPa or %
-	Force   float64 // N behind it, 0 for strains
+	Check   string  // "pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress" or "slot wall"
+	Subject string  // which pin, hole, link or slot
+	Stress  float64 // MPa, +Inf where nothing is left to carry the load
+	Allowed float64 // MPa
+	Force   float64 // N behind it
 	Safety  float64 // Allowed/Stress
 	At      At
 	Change  string // path in the file
@@ -84,7 +83,7 @@ type loadCase struct {
 }
 
 // Strengths computes every strength at its worst instant, in a fixed order:
-// pins, holes, links, slots, arms, rails.
+// pins, holes, links, slots.
 func Strengths(in *Input) ([]Strength, error) {
 	c, err := in.stresses()
 	if c == nil || err != nil {
@@ -162,7 +161,6 @@ func (in *Input) stresses() (*cycleStress, error) {
 			g.pins(&now)
 			g.links(&now)
 		}
-		g.strains(&c)
 	}
 	in.strength = &g.out
 	in.strength.list = g.rows()
@@ -172,7 +170,6 @@ func (in *Input) stresses() (*cycleStress, error) {
 // gatherer keeps the worst of everything.
 type gatherer struct {
 	in      *Input
-	laws    *laws
 	statics *statics
 	beams   []*pinBeam
 	lugs    [][]*lug // per beam and holder, nil without a hole
@@ -184,19 +181,12 @@ type gatherer struct {
 }
 
 func newGatherer(in *Input) (*gatherer, error) {
-	terms := in.Stroke.Model.Options.Terms
-	if terms == 0 {
-		terms = force.AllTerms
-	}
 	g := &gatherer{in: in, worst: map[string]*Strength{}}
 	var err error
-	if g.laws, err = in.elasticLaws(terms); err != nil {
+	if g.statics, err = newStatics(in); err != nil {
 		return nil, err
 	}
-	if g.statics, err = newStatics(in, g.laws); err != nil {
-		return nil, err
-	}
-	if g.beams, err = in.pinBeams(g.laws); err != nil {
+	if g.beams, err = in.pinBeams(); err != nil {
 		return nil, err
 	}
 	all := map[string][]slabField{}
@@ -258,7 +248,7 @@ const (
 	nRailStrain = "rail strain"
 )
 
-var strengthNames = []string{nPinShear, nPinBending, nBearing, nTilt, nTearOut, nNet, nLink, nSlotWall, nArmStrain, nRailStrain}
+var strengthNames = []string{nPinShear, nPinBending, nBearing, nTilt, nTearOut, nNet, nLink, nSlotWall}
 
 // pins works out pins, their holes and slot walls at an instant.
 func (g *gatherer) pins(now *instant) {
@@ -275,10 +265,10 @@ func (g *gatherer) pins(now *instant) {
 			source = b.material.Name + " across layers: " + b.material.StrengthZ.Source
 		}
 		subject := "pin " + b.name
-		g.see(Strength{Check: nPinShear, Subject: subject, Stress: force.PinShear(shear, b.diameter, 1), Allowed: cut, Unit: "MPa", Force: shear,
+		g.see(Strength{Check: nPinShear, Subject: subject, Stress: force.PinShear(shear, b.diameter, 1), Allowed: cut, Force: shear,
 			At: now.at, Change: b.path, Source: source + "; shear 1/√3 of it (distortion energy)",
 			Note: fmt.Sprintf("%.1f N across the %.2f mm pin, %d section(s) so loaded", shear, b.diameter, planes)})
-		g.see(Strength{Check: nPinBending, Subject: subject, Stress: roundBending(bend, b.diameter), Allowed: tension, Unit: "MPa", Force: shear,
+		g.see(Strength{Check: nPinBending, Subject: subject, Stress: roundBending(bend, b.diameter), Allowed: tension, Force: shear,
 			At: now.at, Change: b.path, Source: source,
 			Note: fmt.Sprintf("%.1f N·mm on the %.2f mm pin", bend, b.diameter)})
 		for i := range b.holders {
@@ -309,21 +299,21 @@ func (g *gatherer) holder(now *instant, b *pinBeam, i int, l *lug) {
 	strong := allowed(p, now.poses[h.body], f)
 	subject := body + " on pin " + b.name
 	if l != nil {
-		g.see(Strength{Check: nBearing, Subject: subject, Stress: force.Bearing(n, b.diameter, depth(h.spans)), Allowed: strong, Unit: "MPa", Force: n,
+		g.see(Strength{Check: nBearing, Subject: subject, Stress: force.Bearing(n, b.diameter, depth(h.spans)), Allowed: strong, Force: n,
 			At: now.at, Change: b.path, Source: source,
 			Note: fmt.Sprintf("%.1f N on %.2f x %.2f mm", n, b.diameter, depth(h.spans))})
 		if p, ok := b.edgePressure(i, g.loads); ok {
-			g.see(Strength{Check: nTilt, Subject: subject, Stress: force.Bearing(p, b.diameter, 1), Allowed: strong, Unit: "MPa", Force: n,
+			g.see(Strength{Check: nTilt, Subject: subject, Stress: force.Bearing(p, b.diameter, 1), Allowed: strong, Force: n,
 				At: now.at, Change: b.path, Source: source,
 				Note: fmt.Sprintf("edge pressure of a pin that is loaded beside its %.2f mm deep hole", depth(h.spans))})
 		}
 		local := unturn(now.poses[h.body], f)
 		s := l.stress(local)
-		g.see(Strength{Check: nTearOut, Subject: subject, Stress: s.tear, Allowed: shearShare * strong, Unit: "MPa", Force: n,
+		g.see(Strength{Check: nTearOut, Subject: subject, Stress: s.tear, Allowed: shearShare * strong, Force: n,
 			At: now.at, Change: p.Path(s.tearTag), Source: source + "; shear 1/√3 of it (distortion energy)",
 			Note: fmt.Sprintf("%.1f N, %.2f mm from the hole's centre to the edge in front of it", n, s.edge)})
 		if s.net > 0 {
-			g.see(Strength{Check: nNet, Subject: subject, Stress: s.net, Allowed: strong, Unit: "MPa", Force: n,
+			g.see(Strength{Check: nNet, Subject: subject, Stress: s.net, Allowed: strong, Force: n,
 				At: now.at, Change: p.Path(s.netTag), Source: source,
 				Note: fmt.Sprintf("%.1f N, %.2f mm wide at the hole, stress concentration %.2f (Roark/Peterson)", n, s.width, s.kt)})
 		}
@@ -349,7 +339,7 @@ func (g *gatherer) slotWall(now *instant, b *pinBeam, i int, n float64, source s
 		return // an arc as tight as its pin: a pivot, not a wall
 	}
 	p := g.in.part(body)
-	g.see(Strength{Check: nSlotWall, Subject: "slot " + j.Name, Stress: c.Peak, Allowed: yieldPeak * p.Material.StrengthXY.Low, Unit: "MPa", Force: n,
+	g.see(Strength{Check: nSlotWall, Subject: "slot " + j.Name, Stress: c.Peak, Allowed: yieldPeak * p.Material.StrengthXY.Low, Force: n,
 		At: now.at, Change: b.path, Source: source + "; line contact yields at 1.67 of it (Johnson, Contact Mechanics)",
 		Note: fmt.Sprintf("Hertz pressure of %.1f N on %.2f mm of wall, %.3f mm wide", n, depth(h.spans), 2*c.HalfWidth)})
 }
@@ -361,75 +351,10 @@ func (g *gatherer) links(now *instant) {
 		if w.stress == 0 {
 			continue
 		}
-		g.see(Strength{Check: nLink, Subject: p.Name, Stress: w.stress, Allowed: p.Material.StrengthXY.Low, Unit: "MPa", Force: math.Abs(w.axial),
+		g.see(Strength{Check: nLink, Subject: p.Name, Stress: w.stress, Allowed: p.Material.StrengthXY.Low, Force: math.Abs(w.axial),
 			At: now.at, Change: p.Path(w.tag), Source: p.Material.Name + " in the layers: " + p.Material.StrengthXY.Source,
 			Note: fmt.Sprintf("%.1f N along and %.1f N·mm, %.1f mm along the link", w.axial, w.moment, w.at)})
 	}
-}
-
-// strains follows rails and arms. Between samples the pin goes straight, so
-// that a snap does not jump over its peak.
-func (g *gatherer) strains(c *loadCase) {
-	in := g.in
-	const span = 0.02 // mm
-	for k := range g.laws.rails {
-		l := &g.laws.rails[k]
-		m := in.Stroke.Model.Design.Material(in.Mechanism.Bodies[in.Mechanism.Joints[l.joint].A].Name)
-		crest, _ := l.ramp.Crest()
-		g.follow(c, span, func(i int) r2.Vec {
-			return r2.Vec{X: in.slotCoord(c.res, i, l.joint)}
-		}, func(p, d r2.Vec, at At) {
-			x := p.X
-			if peak := l.peak + crest; (x-peak)*(x-d.X-peak) < 0 { // the step passes the crest
-				x = peak
-			}
-			e, w := l.strain(x)
-			g.see(Strength{Check: nRailStrain, Subject: "ramp " + l.name, Stress: 100 * e, Allowed: 100 * m.Strain.Allowable(true, false), Unit: "%",
-				At: at, Change: "ramps." + l.name + ".rail.thickness", Source: m.Name + ", repeated: " + m.Strain.Source,
-				Note: fmt.Sprintf("rail pushed aside by %.3f mm", w)})
-		})
-	}
-	for k := range g.laws.clips {
-		l := &g.laws.clips[k]
-		m := in.Design.Material(in.Mechanism.Bodies[l.arm].Name)
-		g.follow(c, span, func(i int) r2.Vec {
-			return l.place(c.res.Poses(nil, i))
-		}, func(p, d r2.Vec, at At) {
-			e, w := l.strain(p, d.X)
-			g.see(Strength{Check: nArmStrain, Subject: "clip " + l.name, Stress: 100 * e, Allowed: 100 * m.Strain.Allowable(true, false), Unit: "%",
-				At: at, Change: "clips." + l.name + ".arm.thickness", Source: m.Name + ", repeated: " + m.Strain.Source,
-				Note: fmt.Sprintf("hook pushed aside by %.3f mm", w)})
-		})
-	}
-}
-
-// follow visits the places of a case's samples and enough between them.
-func (g *gatherer) follow(c *loadCase, span float64, place func(i int) r2.Vec, visit func(p, d r2.Vec, at At)) {
-	var last r2.Vec
-	for i := c.from; i < c.to; i++ {
-		s := &c.res.Samples[i]
-		at := At{S: s.S, Back: s.Back, Case: c.name}
-		p := place(i)
-		if i == c.from {
-			visit(p, r2.Vec{}, at)
-			last = p
-			continue
-		}
-		d := r2.Sub(p, last)
-		n := int(math.Ceil(r2.Norm(d) / span))
-		n = max(1, min(n, 200))
-		step := r2.Scale(1/float64(n), d)
-		for q := 1; q <= n; q++ {
-			visit(r2.Add(last, r2.Scale(float64(q), step)), step, at)
-		}
-		last = p
-	}
-}
-
-func (in *Input) slotCoord(res *stroke.Result, i, joint int) float64 {
-	j := &in.Mechanism.Joints[joint]
-	poses := res.Poses(nil, i)
-	return j.Path.Project(poses[j.A].Inverse(poses[j.B].Apply(j.PB))).Coord
 }
 
 // strengthOf returns the check of one kind of strength.
@@ -449,17 +374,8 @@ func strengthOf(kind string) Run {
 }
 
 func (f *Findings) strength(s *Strength) {
-	switch {
-	case s.Stress == 0:
+	if s.Stress == 0 {
 		f.state(s.Subject, finding.Pass, s.Change, s.Source, "carries no load")
-		return
-	case s.Unit == "%":
-		limit := "arm strain"
-		if s.Check == nRailStrain {
-			limit = "rail strain"
-		}
-		f.atMost(measure{subject: s.Subject, value: s.Stress, unit: "%", limit: limit, def: s.Allowed, source: s.Source,
-			change: s.Change, detail: fmt.Sprintf("%s at %s", s.Note, s.At)})
 		return
 	}
 	m := measure{subject: s.Subject, value: s.Safety, unit: "1", limit: "safety", def: leastSafety, source: "common practice, no source; strength of " + s.Source,

@@ -46,9 +46,9 @@ type holder struct {
 }
 
 // pinBeams lists the pins of joints and the posts of clips with who holds them.
-func (in *Input) pinBeams(l *laws) ([]*pinBeam, error) {
+func (in *Input) pinBeams() ([]*pinBeam, error) {
 	var out []*pinBeam
-	d := in.Design
+	d, hooks := in.Design, in.hooks()
 	for i, name := range d.Joints.Names {
 		j := &d.Joints.Values[i]
 		b := &pinBeam{name: name, path: "joints." + name, joint: in.Mechanism.JointIndex(name), clip: -1}
@@ -87,9 +87,9 @@ func (in *Input) pinBeams(l *laws) ([]*pinBeam, error) {
 			continue
 		}
 		if z0, z1, ok := armSpan(p, name); ok {
-			b.holders = append(b.holders, holder{body: l.clips[i].arm, joint: -1, spans: [][2]float64{{z0, z1}}})
+			b.holders = append(b.holders, holder{body: hooks[i].arm, joint: -1, spans: [][2]float64{{z0, z1}}})
 		}
-		if err := in.hold(b, name, c.Post.Standard, []int{l.clips[i].post}); err != nil {
+		if err := in.hold(b, name, c.Post.Standard, []int{hooks[i].post}); err != nil {
 			return nil, err
 		}
 		out = append(out, b)

@@ -43,7 +43,7 @@ type instant struct {
 // balance.
 type statics struct {
 	in    *Input
-	laws  *laws
+	hooks []hook
 	stops []stopFace
 	col   []int // place in the spine-less list of bodies
 	nrow  int
@@ -68,8 +68,8 @@ type stopFace struct {
 	at    r2.Vec
 }
 
-func newStatics(in *Input, l *laws) (*statics, error) {
-	st := &statics{in: in, laws: l, col: make([]int, len(in.Mechanism.Bodies))}
+func newStatics(in *Input) (*statics, error) {
+	st := &statics{in: in, hooks: in.hooks(), col: make([]int, len(in.Mechanism.Bodies))}
 	for i, b := range in.Mechanism.Bodies {
 		st.col[i] = -1
 		if !b.Ground {
@@ -131,9 +131,8 @@ func (st *statics) solve(res *stroke.Result, i int, at At, scale float64) instan
 		}
 	}
 	st.given(res, &out)
-	for c := range st.laws.clips {
-		l := &st.laws.clips[c]
-		if place := l.place(out.poses); l.touching(place) {
+	for c := range st.hooks {
+		if l := &st.hooks[c]; l.near(out.poses) {
 			for _, e := range [...]r2.Vec{{X: 1}, {Y: 1}} {
 				free(l.post, l.arm, -1, -1, pull{at: out.poses[l.post].Apply(l.at), force: e, joint: -1, clip: c})
 			}
