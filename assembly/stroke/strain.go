@@ -1,6 +1,12 @@
 package stroke
 
-import "tuckfinger/assembly/force"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/assembly/force"
+)
 
 // Strain is the largest strain of an elastic element over a stroke.
 type Strain struct {
@@ -11,52 +17,86 @@ type Strain struct {
 	Back    bool
 }
 
+// strainStep is how finely a post is followed between two samples (mm), so that
+// a snap does not jump over its peak.
+const strainStep = 0.02
+
 // Strains returns the largest strain of every rail and snap arm over a stroke,
-// in the order of the model's elements. Strain is looked for at the samples and,
-// for a rail whose pin passes, at the crest between them.
+// in the order of the model's elements. Between samples pins and posts go
+// straight.
 func (x *Model) Strains(r *Result) []Strain {
 	var out []Strain
 	v := view(x.Mech)
 	for _, e := range x.Elements {
-		s := Strain{Element: e.Name(), Kind: e.Kind()}
-		var at func(before float64) (value, coord float64)
+		var place func() r2.Vec                   // now
+		var largest func(from, to r2.Vec) float64 // strain on the way
 		switch e := e.(type) {
 		case *rampElement:
-			at = func(before float64) (float64, float64) {
-				f, _ := v.Foot(e.joint)
-				u := f.Coord
-				if (before-e.crest)*(u-e.crest) < 0 {
-					u = e.crest
-				}
-				return e.law.Stress(e.forward * (u - e.peak)).Strain, f.Coord
-			}
+			place = func() r2.Vec { f, _ := v.Foot(e.joint); return r2.Vec{X: f.Coord} }
+			largest = e.strain
 		case *clipElement:
-			at = func(before float64) (float64, float64) {
-				p, _ := e.place(v)
-				if p.Y < 0 {
-					return 0, p.X
-				}
-				slip := force.Entering
-				if (p.X-before)*e.enter < 0 {
-					slip = force.Releasing
-				}
-				return e.law.At(force.Place{P: p}, slip).Strain, p.X
-			}
+			place = func() r2.Vec { p, _ := e.place(v); return p }
+			largest = e.strain
 		default:
 			continue
 		}
-		before := 0.0
+		s := Strain{Element: e.Name(), Kind: e.Kind()}
+		var last r2.Vec
 		for i := range r.Samples {
 			v.set(r.Samples[i].Q)
+			at := place()
 			if i == 0 {
-				_, before = at(0)
+				last = at
 			}
-			var value float64
-			if value, before = at(before); value > s.Value {
-				s.Value, s.S, s.Back = value, r.Samples[i].S, r.Samples[i].Back
+			if e := largest(last, at); e > s.Value {
+				s.Value, s.S, s.Back = e, r.Samples[i].S, r.Samples[i].Back
 			}
+			last = at
 		}
 		out = append(out, s)
 	}
 	return out
+}
+
+// strain is that of the rail while the pin goes between two path coordinates.
+func (e *rampElement) strain(from, to r2.Vec) float64 {
+	at := func(u float64) float64 {
+		if u <= e.lo || u >= e.hi {
+			return 0
+		}
+		return e.law.Stress(e.forward * (u - e.peak)).Strain
+	}
+	s := at(to.X)
+	if (from.X-e.crest)*(to.X-e.crest) < 0 {
+		s = max(s, at(e.crest))
+	}
+	return s
+}
+
+// strain is that of the arm while the post goes between two places of the arm
+// frame.
+func (e *clipElement) strain(from, to r2.Vec) float64 {
+	d := r2.Sub(to, from)
+	n := max(1, min(200, int(math.Ceil(r2.Norm(d)/strainStep))))
+	slip := force.Resting
+	if s := d.X * e.enter; s > 0 {
+		slip = force.Entering
+	} else if s < 0 {
+		slip = force.Releasing
+	}
+	worst := 0.0
+	for k := 1; k <= n; k++ {
+		p := r2.Add(from, r2.Scale(float64(k)/float64(n), d))
+		if p.Y <= 0 || e.law.Overlap(p.Y) <= 0 {
+			continue
+		}
+		s := e.law.At(force.Place{P: p}, slip)
+		if s.Locked {
+			s = e.law.At(force.Place{P: p}, force.Resting)
+		}
+		if s.Touching && !s.Failed {
+			worst = max(worst, s.Strain)
+		}
+	}
+	return worst
 }
