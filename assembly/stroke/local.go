@@ -335,6 +335,28 @@ func (l *local) slope(k, j int) float64 {
 	return s
 }
 
+// change is the size of the change of elastic and contact forces by the move δ
+// (N), along the passive coordinates.
+func (l *local) change() float64 {
+	m := l.m
+	sum := 0.0
+	for k := 0; k < m; k++ {
+		c := 0.0
+		for j := 0; j < m; j++ {
+			c += l.h[k*m+j] * l.delta[j]
+		}
+		for i := range l.laws {
+			if w := &l.laws[i]; w.k > 0 {
+				if x := w.at(l.delta); x < 0 || w.x < 0 {
+					c += w.k * (min(x, 0) - min(w.x, 0)) * w.a[k]
+				}
+			}
+		}
+		sum += c * c
+	}
+	return math.Sqrt(sum)
+}
+
 // walk goes from δ along p to where the residual along p is no longer downhill.
 // It returns how far; hit is false if the reach ends first.
 func (l *local) walk(reach float64) (t float64, hit bool) {

@@ -2,6 +2,7 @@ package stroke
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"tuckfinger/assembly/linkage"
@@ -10,6 +11,10 @@ import (
 // report turns the changes of a step into events, in their order within it.
 func (r *runner) report(ds float64, fell bool) {
 	s := r.s
+	a, b, tied := s.tie()
+	if !fell && tied == r.tied && r.crossed() == 1 && slices.Equal(r.moving, r.newMoving) {
+		return
+	}
 	from := len(r.res.Events)
 	now := r.effort()
 	pos := r.res.Samples[len(r.res.Samples)-1].S
@@ -58,7 +63,7 @@ func (r *runner) report(ds float64, fell bool) {
 	} else {
 		copy(r.newMoving, r.moving)
 	}
-	if a, b, tied := s.tie(); tied != r.tied {
+	if tied != r.tied {
 		if r.tied = tied; tied {
 			add(Undetermined, a, 0).Other = b
 		}
@@ -153,7 +158,7 @@ func (x *Model) Run() (*Result, error) {
 // turn reverses the command.
 func (r *runner) turn() {
 	r.back, r.first, r.turned = !r.back, true, true
-	r.slope = 0
+	r.slope, r.peak = 0, 0
 	for i := range r.moving {
 		r.moving[i] = false
 	}

@@ -8,7 +8,10 @@ import (
 
 // resolve is how finely events are located in s (mm), before the last step is
 // interpolated.
-const resolve = 0.005
+const resolve = 0.01
+
+// finest is the smallest step (mm), for the peaks of the force curve.
+const finest = resolve / 8
 
 // runner steps a solver along its command: the slide coordinate, or the height
 // of the floor. What it is commanded by is all that a stroke and a passive fold
@@ -37,6 +40,7 @@ type runner struct {
 	limits     []float64
 	dlimits    []float64
 	slope      float64 // d(force)/d(command)
+	peak       float64 // largest size of the force in this direction
 	tied       bool
 	first      bool // nothing to extrapolate from
 	turned     bool // the command has just been reversed, or begun
@@ -161,7 +165,7 @@ func (r *runner) run(to float64) error {
 			return err
 		}
 		if next < 0 {
-			ds = max(-next, resolve)
+			ds = max(-next, finest)
 			continue
 		}
 		ds = next
@@ -212,6 +216,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	}
 	out, err := s.settle(reachPerMM*size+reachMin, tries)
 	if (err != nil || out != rest) && !last {
+		s.derived = false
 		return -size / 4, nil
 	}
 	var loss, work, gap float64
@@ -223,11 +228,18 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 			return -size / 3, nil
 		}
 	}
-	fell := err != nil || out != rest || gap > jumpTol
+	// A corner of the force curve within the step explains part of the gap.
+	fell := err != nil || out != rest || gap > jumpTol+math.Abs(r.effort()-r.force)*size/2
 	if fell {
 		if err := r.fall(ds); err != nil {
 			return 0, err
 		}
+	}
+	// Where the force is near its peak, a bend of its curve is looked at closely:
+	// peaks are what margins are made of.
+	if now := r.effort(); !fell && size > finest && max(math.Abs(now), math.Abs(r.force)) > nearPeak*r.peak &&
+		math.Abs((now-r.force)/ds-r.slope)*size > peakTol*(1+math.Abs(now)) {
+		return -size / 2, nil
 	}
 	// Events decide whether the step was too long.
 	r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
@@ -269,14 +281,16 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	r.marks = append(r.marks[:0], r.newMarks...)
 	r.record()
 	r.slope = (r.force - before) / ds
+	r.peak = max(r.peak, math.Abs(r.force))
 	if fell || frac < 1 {
+		s.derived = false
 		r.slope = 0
-		return resolve, nil
+		return 2 * resolve, nil
 	}
 	// The bend of the force curve sets the next step.
 	bend := math.Abs(r.slope-prior) * size
 	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
-	return size * min(2, max(0.4, grow)), nil
+	return size * min(4, max(0.4, grow)), nil
 }
 
 const (
@@ -285,6 +299,8 @@ const (
 	gapTol     = 2e-3  // N·mm per N and mm: energy error of a step
 	jumpTol    = 5e-3  // N·mm: energy lost in a smallest step that makes it a jump
 	bendTol    = 0.02  // share of the force by which its curve may leave a line
+	peakTol    = 0.01  // share of the force by which a peak may be missed
+	nearPeak   = 0.9   // share of the largest force so far
 	fallStep   = 0.05  // mm of passive travel per step of a fall
 	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
 	restRate   = 2e-3  // and as standing still,
@@ -316,13 +332,12 @@ func (r *runner) friction() float64 {
 	return loss
 }
 
-// input is the work of the command over a step.
+// input is the work of the command over a step; after a turn the force of before
+// does not count.
 func (r *runner) input(ds float64) float64 {
 	f := r.effort()
-	for i := range r.sigma {
-		if r.sigma[i]*r.s.loc.laws[i].sigma < -0.5 || r.turned {
-			return f * ds
-		}
+	if r.turned {
+		return f * ds
 	}
 	return (f + r.force) / 2 * ds
 }
@@ -391,8 +406,8 @@ func (r *runner) fall(ds float64) error {
 	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
 		return s.closure(res)
 	}
-	r.work += r.force * ds
-	var push, pushed, gone float64
+	var push, pushed, gone, way, lost float64
+	after := r.energy
 	for k := 0; k < 20000; k++ {
 		if err := s.linearise(true); err != nil {
 			return err
@@ -403,16 +418,33 @@ func (r *runner) fall(ds float64) error {
 		if d > 0 {
 			push = -dot(s.loc.push, s.loc.delta) / d
 		}
-		// What the unbalanced force did over the last step turns into motion and
-		// then into heat.
-		r.snap += gone * (pushed + push) / 2
-		if k > 0 {
+		switch {
+		case k == 1:
+			// The first small step starts from an extrapolation; what it loses is
+			// what the energies leave.
+			lost, after = r.slid(), s.stored()
+			r.lost += lost
+		case k > 1:
+			// What the unbalanced force did over the last step turns into motion
+			// and then into heat.
 			r.lost += r.slid()
+			r.snap += gone * (pushed + push) / 2
 		}
 		if d < settleTol && change < 1e-3 {
+			work := r.force * ds
+			if way < reachMin {
+				work = (r.force + r.effort()) / 2 * ds // it has not fallen at all
+			}
+			r.work += work
+			gap := work - (after - r.energy) - lost
+			r.snap += max(0, gap)
+			r.res.Imbalance += max(0, -gap)
 			return nil
 		}
-		r.carry()
+		if k > 0 {
+			r.carry()
+			way += d
+		}
 		pushed, gone = push, d
 		if err := s.move(); err != nil {
 			return err
@@ -455,6 +487,7 @@ func (r *runner) keep() {
 	s := r.s
 	s.mark()
 	copy(r.x, s.ref)
+	copy(r.before, s.slips)
 	for i := range s.slips {
 		r.sigma[i] = s.loc.laws[i].sigma
 		r.rows[i] = s.frictionRow(i)

@@ -342,7 +342,7 @@ func (b bounding) limit(s *solver) float64 {
 }
 
 // frictionTol is the relative change of joint friction that ends its iteration.
-const frictionTol = 1e-6
+const frictionTol = 1e-5
 
 // forces computes the multipliers for the present shares of friction.
 func (s *solver) forces() {
@@ -396,12 +396,12 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	s.relax, s.swing = 1, math.Inf(1)
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
-		if err := s.linearise(it > 1); err != nil {
+		if err := s.linearise(it > 1 || it == 1 && last > staleTol); err != nil {
 			return astray, err
 		}
 		change := s.balance(reach, 2)
 		d := norm(s.loc.delta)
-		if d < settleTol && (norm(s.loc.push) < pushTol || it > 8) {
+		if d < settleTol && (s.loc.change() < pushTol || it > 8) {
 			if change > frictionTol {
 				change = s.balance(reach, 30)
 				d = norm(s.loc.delta)
@@ -433,9 +433,12 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 // settleTol is a move of the passive coordinates that counts as none (mm).
 const settleTol = 1e-7
 
-// pushTol is the unbalanced force that counts as none (N); at stiff stops it asks
-// for more than settleTol.
-const pushTol = 2e-7
+// staleTol is a first move (mm) after which old derivatives are not trusted.
+const staleTol = 1e-3
+
+// pushTol is the force that the last move may still change (N); at stiff stops it
+// asks for more than settleTol.
+const pushTol = 1e-7
 
 // move goes by δ and closes.
 func (s *solver) move() error {
