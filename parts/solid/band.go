@@ -1,7 +1,9 @@
 package solid
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -83,9 +85,9 @@ func (b *band) lift(dist *outline, c, tol float64) error {
 		if !done && flat {
 			m := r2.Scale(1./3, r2.Add(b.at[t.v[0]], r2.Add(b.at[t.v[1]], b.at[t.v[2]])))
 			q, h := dist.ridge(m, c)
-			ok, err := b.tryAdd(q, h, sliver)
+			ok, err := b.tryAdd(q, h, sliver, 0)
 			if err == nil && !ok {
-				_, err = b.tryAdd(m, min(c, max(0, -dist.signed(m))), 0)
+				_, err = b.tryAdd(m, min(c, max(0, -dist.signed(m))), 0, 0)
 			}
 			if err != nil {
 				return err
@@ -107,16 +109,21 @@ func height(a, b, c r2.Vec) float64 {
 	return math.Abs(r2.Cross(u, v)) / math.Sqrt(max(r2.Norm2(u), r2.Norm2(v), r2.Norm2(w)))
 }
 
+// outline reports whether an edge is part of an outline, and not kept for its
+// height.
+func (t *tri) outline(edge int) bool { return t.step[edge] != [2]int8{} }
+
 // fit adds points on ridges. A height may be wrong by 1.15 tol, which is 0.81 tol
 // across the 45° surface; the rest is left for what lies between samples.
 func (b *band) fit(dist *outline, c, tol float64) error {
 	type spot struct {
-		p r2.Vec
-		e [2]int32 // the edge it is on, or -1
+		p  r2.Vec
+		on [2]int32 // the edge it is on, or -1
+		e  float64
 	}
 	checked := map[[3]int32]bool{}
 	var todo []spot
-	const rounds = 40
+	const rounds = 60
 	apart := min(tol, c/8)
 	for round := range rounds {
 		todo = todo[:0]
@@ -128,33 +135,40 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 			}
 			p, on, e := b.error(int32(i), round > 0, dist, c)
 			if e > 1.15*tol {
-				todo = append(todo, spot{p, on})
+				todo = append(todo, spot{p, on, e})
 			} else if round > 0 {
 				checked[t.v] = true
 			}
 			worst = max(worst, e)
 		}
 		added := 0
-		if round == 0 && worst > 1.02*tol {
+		if round == 0 && worst <= 1.02*tol {
+			break
+		} else if round == 0 {
 			added = -1 // look at the edges from both sides
 		} else if round < rounds-1 {
+			slices.SortStableFunc(todo, func(a, b spot) int { return cmp.Compare(b.e, a.e) })
+			// Points on ridges serve best, then the place where the height is
+			// wrong; where a point would make slivers, an edge along the ridge.
 			for _, s := range todo {
 				q, h := dist.ridge(s.p, c)
-				ok, err := b.tryAdd(q, h, apart)
-				if err == nil && !ok {
-					if d := dist.signed(s.p); d < 0 {
-						ok, err = b.tryAdd(s.p, min(c, -d), apart)
-					}
+				ok, err := b.tryAdd(q, h, apart, tol/8)
+				if err == nil && !ok && round > 2 {
+					ok, err = b.tryAdd(s.p, min(c, max(0, -dist.signed(s.p))), apart, tol)
 				}
 				if err != nil {
 					return err
 				}
-				if ok || b.turn(s.e, func(p, q int32) bool { return b.wrong(p, q, dist, c) < b.wrong(s.e[0], s.e[1], dist, c) }) {
+				if ok || apart <= tol/32 && b.turn(s.on, func(p, q int32) bool { return b.wrong(p, q, dist, c) < b.wrong(s.on[0], s.on[1], dist, c) }) {
 					added++
 				}
 			}
 		}
-		if added == 0 {
+		if added == 0 && round > 2 && round < rounds-1 && len(todo) > 0 && apart > tol/32 {
+			apart /= 4 // rather close points than a wrong height
+			continue
+		}
+		if added == 0 && round > 2 {
 			b.worst = max(b.worst, worst*math.Sqrt2/2)
 			break
 		}
@@ -181,7 +195,7 @@ func (b *band) error(i int32, fine bool, dist *outline, c float64) (at r2.Vec, o
 	if !fine {
 		check(1./3, 1./3, 1./3, -1)
 		for k := range 3 {
-			if !t.fixed[k] && t.n[k] > i { // the triangle beyond need not look again
+			if !t.outline(k) && t.n[k] > i { // the triangle beyond need not look again
 				w := [3]float64{0.5, 0.5, 0.5}
 				w[k] = 0
 				check(w[0], w[1], w[2], k)
@@ -204,7 +218,7 @@ func (b *band) error(i int32, fine bool, dist *outline, c float64) (at r2.Vec, o
 			case h == 0:
 				edge = 2
 			}
-			if edge < 0 || !t.fixed[edge] {
+			if edge < 0 || !t.outline(edge) {
 				check(float64(f)/n, float64(g)/n, float64(h)/n, edge)
 			}
 		}
@@ -237,9 +251,10 @@ func (b *band) turn(e [2]int32, better func(p, q int32) bool) bool {
 	return true
 }
 
-// tryAdd puts a point into the band unless it lies outside or so near to a
-// point or fixed edge that triangles would become slivers.
-func (b *band) tryAdd(q r2.Vec, h, apart float64) (bool, error) {
+// tryAdd puts a point into the band unless it lies outside, or so near to a
+// point or fixed edge that triangles would become slivers, or its height is
+// within slack of the triangle there.
+func (b *band) tryAdd(q r2.Vec, h, apart, slack float64) (bool, error) {
 	t, _ := b.locate(q)
 	b.last = t
 	tr := &b.tri[t]
@@ -251,12 +266,20 @@ func (b *band) tryAdd(q r2.Vec, h, apart float64) (bool, error) {
 		if r2.Norm(r2.Sub(q, u)) < apart {
 			return false, nil
 		}
-		if tr.fixed[pred[i]] {
+		if tr.outline(pred[i]) {
 			w := r2.Sub(v, u)
 			if math.Abs(r2.Cross(w, r2.Sub(q, u))) < apart/4*r2.Norm(w) {
 				return false, nil
 			}
 		}
+	}
+	p0, p1, p2 := b.at[tr.v[0]], b.at[tr.v[1]], b.at[tr.v[2]]
+	w0 := r2.Cross(r2.Sub(p1, q), r2.Sub(p2, q))
+	w1 := r2.Cross(r2.Sub(p2, q), r2.Sub(p0, q))
+	w2 := r2.Cross(r2.Sub(p0, q), r2.Sub(p1, q))
+	flat := (w0*b.rise[tr.v[0]] + w1*b.rise[tr.v[1]] + w2*b.rise[tr.v[2]]) / (w0 + w1 + w2)
+	if math.Abs(flat-h) < slack {
+		return false, nil
 	}
 	i, err := b.add(q)
 	b.rise = append(b.rise, h)

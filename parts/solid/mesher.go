@@ -69,8 +69,11 @@ var errNoTriangles = errors.New("solid: the solid is empty, there is nothing to 
 // flat between them. Nothing else is approximated except ridges between
 // chamfers of curved edges, which get as many points as they need.
 //
+// Before it is returned it is validated, and no triangle is less than 1e-4 mm high.
+//
 // It returns an error when the deviation is not positive, the solid is empty,
-// or outlines lie closer together than chords of any length can part.
+// or outlines touch or lie so close together that no division into chords gives
+// such a mesh; it names the place.
 func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 	if !(deviation > 0) || math.IsInf(deviation, 0) {
 		return nil, Report{}, fmt.Errorf("solid: deviation is %g mm; it must be positive", deviation)
@@ -92,22 +95,53 @@ func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 		return nil, Report{}, err
 	}
 	// Chords of neighbouring outlines may cross where the arcs do not, less so
-	// when their ends lie on the arcs.
-	const halvings = 8
-	for try := range halvings {
-		m := &mesher{fine: fine, inner: try > 0}
+	// when their ends lie on the arcs; points that fall unluckily near others
+	// make slivers. Finer chords are other chords, so either is tried again.
+	const tries = 10
+	for try := range tries {
+		m := &mesher{fine: fine, inner: try%2 > 0}
 		rep, e := m.build(l, regions, deviation)
+		if e == nil {
+			e = m.check(&rep, deviation)
+		}
 		if e == nil {
 			return m.out, rep, nil
 		}
 		var x *crossing
-		if !errors.As(e, &x) {
+		switch {
+		case errors.As(e, &x):
+			e = fmt.Errorf("solid: outlines cross near (%.4g, %.4g) however finely they are divided (%.2g mm); they touch or lie too close",
+				m.at[x.a].X, m.at[x.a].Y, fine)
+			fine /= 2
+		case errors.As(e, new(mesh.Invalid)) || errors.Is(e, errPoor):
+			fine *= 0.77
+		default:
 			return nil, Report{}, e
 		}
-		err = fmt.Errorf("solid: outlines cross near (%.4g, %.4g) however finely they are divided (%.2g mm); they touch or lie too close", m.at[x.a].X, m.at[x.a].Y, fine)
-		fine /= 2
+		err = e
 	}
 	return nil, Report{}, err
+}
+
+var errPoor = errors.New("the mesh is not good enough")
+
+// slimmest is the least height of a triangle in mm that a mesh may have: what
+// survives being written in single precision.
+const slimmest = 1e-4
+
+// check holds the mesh against what Mesh promises.
+func (m *mesher) check(rep *Report, deviation float64) error {
+	if err := m.out.Validate(); err != nil {
+		return fmt.Errorf("solid: %w", err)
+	}
+	if rep.Deviation > deviation*(1+1e-9) {
+		return fmt.Errorf("solid: %w: a chamfer deviates by %.3g mm, asked for was %g mm", errPoor, rep.Deviation, deviation)
+	}
+	if h, i := m.out.MinHeight(); h < slimmest {
+		p, _, _ := m.out.Corners(i)
+		return fmt.Errorf("solid: %w: a triangle at (%.4g, %.4g, %.4g) mm is only %.2g mm high; outlines come too close there", errPoor, p.X, p.Y, p.Z, h)
+	}
+	return nil
 }
 
 // imprinted are the regions of a body with the vertices of its neighbours

@@ -30,12 +30,10 @@ func (o *outline) ridge(p r2.Vec, c float64) (r2.Vec, float64) {
 	for range 60 {
 		m := r2.Add(q, r2.Scale(rho, n))
 		at := o.f.Nearest(m)
-		if -at.Distance >= rho-1e-9 {
-			break
-		}
 		w := r2.Sub(at.Foot, q)
 		s := 2 * r2.Dot(n, w)
-		if s <= 0 {
+		// Near the foot itself, or on an arc about m, w tells nothing.
+		if -at.Distance >= rho-1e-7 || r2.Norm2(w) < 1e-12 || s <= 0 {
 			break
 		}
 		next := r2.Norm2(w) / s

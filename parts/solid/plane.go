@@ -152,7 +152,7 @@ func curveKey(x, y uint32) (d uint32) {
 func (p *plane) locate(q r2.Vec) (t int32, on int) {
 	t = p.last
 walk:
-	for step := 0; ; step++ {
+	for step := 0; step < 4*len(p.tri)+64; step++ {
 		tr := &p.tri[t]
 		on = -1
 		for j := range 3 {
@@ -168,6 +168,7 @@ walk:
 		}
 		return t, on
 	}
+	return -1, -1 // not reached: a Delaunay triangulation has no circular walks
 }
 
 // insert adds point i, which must lie within the frame.

@@ -91,7 +91,7 @@ func TestWrongLipschitzIsFound(t *testing.T) {
 		if !strings.Contains(err.Error(), "per mm at (") {
 			t.Errorf("%s: no rate or place in %q", name, err)
 		}
-		s, err := FromSDF3(b, 4.5)
+		s, err := FromSDF3(b, 12)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -190,4 +190,3 @@ func TestNearPlatesStayApart(t *testing.T) {
 		t.Errorf("%d components, %d triangles; want 2 and 24", top.Components, len(m.Triangles))
 	}
 }
-
