@@ -15,7 +15,8 @@ const Viewer = (() => {
   const ink = `#version 300 es
   precision mediump float; uniform vec3 colour; out vec4 o; void main() { o = vec4(colour, 1.0); }`;
 
-  let gl = null, canvas = null, figure = null, programs = null, list = [], asked = false, box = null;
+  let gl = null, canvas = null, figure = null, programs = null, list = [], // what is drawn
+    asked = false, box = null;
   const cam = Camera.create();
   const choice = { which: -1, apart: 0 };
 
@@ -45,17 +46,22 @@ const Viewer = (() => {
   }
 
   function vertexArray(parts) {
-    const a = gl.createVertexArray();
-    gl.bindVertexArray(a);
-    parts.forEach((values, i) => {
-      buffer(values);
+    const array = gl.createVertexArray();
+    gl.bindVertexArray(array);
+    const buffers = parts.map((values, i) => {
+      const b = buffer(values);
       gl.enableVertexAttribArray(i);
       gl.vertexAttribPointer(i, 3, gl.FLOAT, false, 0, 0);
+      return b;
     });
-    return a;
+    return { array, buffers };
   }
 
   function load() {
+    for (const x of list) for (const v of [x.faces, x.lines]) if (v && gl) { // of the shapes before
+      v.buffers.forEach((b) => gl.deleteBuffer(b));
+      gl.deleteVertexArray(v.array);
+    }
     list = Solids.build(Finger.data);
     if (!gl) return;
     for (const x of list) {
@@ -120,7 +126,7 @@ const Viewer = (() => {
         const pose = choice.which < 0 ? Finger.pose(x.body, at) : { x: 0, y: 0, t: 0 };
         gl.uniformMatrix4fv(u.model, false, Camera.rigid(pose, lift(x)));
         gl.uniform3fv(u.colour, kind === "faces" ? x.colour : dark ? [0.06, 0.06, 0.05] : [0.11, 0.11, 0.1]);
-        gl.bindVertexArray(x[kind]);
+        gl.bindVertexArray(x[kind].array);
         if (kind === "faces") gl.drawArrays(gl.TRIANGLES, 0, x.pos.length / 3);
         else gl.drawArrays(gl.LINES, 0, x.edge.length / 3);
       }
@@ -153,6 +159,14 @@ const Viewer = (() => {
     e: () => apart(choice.apart > 0.5 ? 0 : 1), Home: () => { cam.home(); frame(); },
   };
 
+  function press(e) {
+    const f = keys[e.key];
+    if (!f || e.ctrlKey || e.metaKey || e.altKey) return;
+    e.preventDefault();
+    f();
+    ask();
+  }
+
   function apart(v) {
     choice.apart = v;
     figure.querySelector(".apart").value = v;
@@ -168,23 +182,21 @@ const Viewer = (() => {
     }
     programs = { faces: program(vertex, face, ["view", "model", "turn", "colour"]), lines: program(line, ink, ["view", "model", "colour"]) };
     canvas.addEventListener("webglcontextlost", (e) => e.preventDefault());
-    canvas.addEventListener("webglcontextrestored", () => { start(); load(); });
+    canvas.addEventListener("webglcontextrestored", () => { list = []; start(); load(); }, { once: true });
   }
 
   function attach(root) {
     figure = root;
-    gl = null;
     if (!root) return;
-    canvas = root.querySelector("canvas");
-    start();
-    pointer();
-    canvas.addEventListener("keydown", (e) => {
-      const f = keys[e.key];
-      if (!f || e.ctrlKey || e.metaKey || e.altKey) return;
-      e.preventDefault();
-      f();
-      ask();
-    });
+    if (canvas && gl) { // drawn into before: a page may not have many contexts
+      root.querySelector("canvas").replaceWith(canvas);
+    } else {
+      canvas = root.querySelector("canvas");
+      start();
+      pointer();
+      canvas.addEventListener("keydown", press);
+      new ResizeObserver(ask).observe(canvas);
+    }
     const which = root.querySelector(".which");
     which.value = choice.which;
     if (which.selectedIndex < 0) { choice.which = -1; which.value = "-1"; }
@@ -192,7 +204,6 @@ const Viewer = (() => {
     root.querySelector(".apart").value = choice.apart;
     root.querySelector(".apart").addEventListener("input", (e) => apart(+e.target.value));
     root.querySelector(".home").addEventListener("click", () => { cam.home(); apart(0); });
-    new ResizeObserver(ask).observe(canvas);
     load();
   }
 

@@ -79,3 +79,16 @@ func TestZR(t *testing.T) {
 		f.Close()
 	}
 }
+func TestZG(t *testing.T) {
+	for _, n := range []string{"rack-lifter","lid-lifter","ring-hook"} {
+	in := input(t, n)
+	in.Meshes=false
+	d, err := Data(in)
+	if err != nil { t.Fatal(err) }
+	f, _ := os.Create("/tmp/guide-"+n+".html")
+	if err := page.Guide(f, d); err != nil { t.Fatal(err) }
+	st, _ := f.Stat()
+	fmt.Println(n, st.Size())
+	f.Close()
+	}
+}

@@ -248,11 +248,11 @@ func (e *engine) doFull() {
 	if j.number != e.number {
 		return
 	}
-	e.shown, e.trouble = data, nil
-	e.pushed = e.send(st)
 	if e.Timing != nil {
 		fmt.Fprintf(e.Timing, "change %d: mechanism view after %d ms, solids and checks after %d ms\n", j.number, j.quick.Milliseconds(), took.Milliseconds())
 	}
+	e.shown, e.trouble = data, nil
+	e.pushed = e.send(st)
 }
 
 // fill renders the sections of a state, all or those named.
