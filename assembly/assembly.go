@@ -36,15 +36,17 @@ const Deviation = 0.01
 type Analysis struct {
 	Design    *params.Design
 	Parts     []*parts.Part
-	Prints    []Print // of Parts, in the same order
+	Prints    []Print // of Parts, in the same order; nil until Mesh
 	Items     []parts.Item
 	Mechanism *linkage.Mechanism
 	Stroke    *stroke.Result
 	Rules     []stroke.RuleResult
 	Drive     *stroke.DriveResult
 	// Grasp and Passive are nil where the file asks for none.
-	Grasp    *stroke.GraspResult
-	Passive  *stroke.PassiveResult
+	Grasp   *stroke.GraspResult
+	Passive *stroke.PassiveResult
+	// Place is what the opening asks of the arm; nil without a place.
+	Place    *check.PlaceReport
 	Findings []finding.Finding
 }
 
@@ -79,10 +81,31 @@ func (a *Analysis) Size() r3.Vec {
 // Failed reports whether a check fails.
 func (a *Analysis) Failed() bool { return finding.Worst(a.Findings) == finding.Fail }
 
-// Analyse computes everything. Errors are about the input (params.Errors) or
+// Analyse computes everything: it examines a design and meshes its parts.
+func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
+	a, err := Examine(d, step)
+	if err != nil {
+		return nil, err
+	}
+	if step != nil {
+		step("meshing parts")
+	}
+	if err := a.Mesh(); err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// Mesh meshes the parts for the printer.
+func (a *Analysis) Mesh() (err error) {
+	a.Prints, err = printAll(a.Parts)
+	return err
+}
+
+// Examine computes everything but the meshes. Errors are about the input (params.Errors) or
 // say where a computation did not converge; a design that is merely bad has
 // findings that fail. step is told what is being done and may be nil.
-func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
+func Examine(d *params.Design, step func(string)) (*Analysis, error) {
 	if step == nil {
 		step = func(string) {}
 	}
@@ -100,7 +123,7 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 		return nil, atPlace(d, err)
 	}
 	step("computing the stroke")
-	model, err := stroke.With(a.Mechanism, d, stroke.Options{Weights: weights(a.Parts)})
+	model, err := stroke.With(a.Mechanism, d, stroke.Options{Weights: Weights(a.Parts)})
 	if err != nil {
 		return nil, err
 	}
@@ -109,10 +132,6 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 	}
 	if err := a.judgeForces(model); err != nil {
 		return nil, atPlace(d, err)
-	}
-	step("meshing parts")
-	if a.Prints, err = printAll(a.Parts); err != nil {
-		return nil, err
 	}
 	step("checking")
 	in := &check.Input{Design: d, Parts: a.Parts, Items: a.Items, Mechanism: a.Mechanism, Stroke: a.Stroke, Rules: a.Rules,
@@ -129,6 +148,9 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 		}
 	}
 	if a.Findings, err = check.Do(in); err != nil {
+		return nil, err
+	}
+	if a.Place, err = check.Survey(in); err != nil {
 		return nil, err
 	}
 	finding.Sort(a.Findings)
@@ -157,8 +179,8 @@ func (a *Analysis) judgeForces(model *stroke.Model) (err error) {
 	return nil
 }
 
-// weights are the printed bodies' masses and centres, for gravity.
-func weights(all []*parts.Part) []stroke.Weight {
+// Weights are the printed bodies' masses and centres, for gravity.
+func Weights(all []*parts.Part) []stroke.Weight {
 	var out []stroke.Weight
 	for _, p := range all {
 		if p.Body.Plane == "xz" {

@@ -46,6 +46,11 @@ func files(a *assembly.Analysis) ([]folder.File, error) {
 		add("drawings/"+p.Part.Name+".dxf", func(w io.Writer) error { return outline.DXF(w, d) })
 		add("drawings/"+p.Part.Name+".svg", func(w io.Writer) error { return outline.SVG(w, d) })
 	}
+	if a.Place != nil {
+		d := outline.Drawing{Title: fmt.Sprintf("%s, area swept over the stroke, mm, within %.2g mm", a.Design.Name, a.Place.Tolerance), Region: a.Place.Swept}
+		add("drawings/swept-area.dxf", func(w io.Writer) error { return outline.DXF(w, d) })
+		add("drawings/swept-area.svg", func(w io.Writer) error { return outline.SVG(w, d) })
+	}
 	plates, err := arrange(a)
 	if err != nil {
 		return nil, err
