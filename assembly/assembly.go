@@ -102,9 +102,9 @@ func (a *Analysis) Mesh() (err error) {
 	return err
 }
 
-// Examine computes everything but the meshes. Errors are about the input (params.Errors) or
-// say where a computation did not converge; a design that is merely bad has
-// findings that fail. step is told what is being done and may be nil.
+// Examine computes everything but the meshes. Errors are about the input
+// (params.Errors) or say where a computation did not converge; a design that is
+// merely bad has findings that fail. step is told what is being done and may be nil.
 func Examine(d *params.Design, step func(string)) (*Analysis, error) {
 	if step == nil {
 		step = func(string) {}

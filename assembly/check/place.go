@@ -14,39 +14,50 @@ import (
 // Common practice, no source.
 const bladeSide = 0.3
 
-// blade compares the tucked finger, as far as it goes into the gap, with the
-// gap: at s = 0 its outlines below the mouth must leave air to the wall and to
-// the object.
-func blade(in *Input, out *Findings) error {
+// Reach is an x range in the spine's frame, mm, and the parts at its ends.
+type Reach struct {
+	Low, High     float64
+	LowBy, HighBy string
+}
+
+// Blade returns the x range of the tucked finger as far as it goes into the
+// place; ok is false without a place or where nothing goes in. It needs the
+// design, parts and mechanism of the input and the first pose of the cycle.
+func Blade(in *Input) (r Reach, ok bool, err error) {
 	place := in.Design.Place
 	if place == nil || len(in.Cycle) == 0 {
-		return nil
+		return r, false, nil
 	}
 	mouth := place.Floor + place.Depth
-	lo, hi, loBy, hiBy := math.Inf(1), math.Inf(-1), "", ""
-	visit := func(name string, r profile.Region, pose linkage.Pose) error {
-		x0, x1, ok, err := reachBelow(r, pose, mouth)
+	r.Low, r.High = math.Inf(1), math.Inf(-1)
+	err = in.outlines(in.Cycle[0], func(name string, region profile.Region, pose linkage.Pose) error {
+		x0, x1, ok, err := reachBelow(region, pose, mouth)
 		if err != nil || !ok {
 			return err
 		}
-		if x0 < lo {
-			lo, loBy = x0, name
+		if x0 < r.Low {
+			r.Low, r.LowBy = x0, name
 		}
-		if x1 > hi {
-			hi, hiBy = x1, name
+		if x1 > r.High {
+			r.High, r.HighBy = x1, name
 		}
 		return nil
-	}
-	if err := in.outlines(in.Cycle[0], visit); err != nil {
+	})
+	return r, err == nil && r.LowBy != "", err
+}
+
+// blade compares the tucked finger with the gap: at s = 0 its outlines below the
+// mouth must leave air to the wall and to the object.
+func blade(in *Input, out *Findings) error {
+	place := in.Design.Place
+	r, ok, err := Blade(in)
+	if err != nil || !ok {
 		return err
 	}
-	if loBy == "" {
-		return nil
-	}
-	detail := fmt.Sprintf("blade from x = %.2f mm (%s) to %.2f mm (%s), %.2f mm thick, in a gap of %.2f mm", lo, loBy, hi, hiBy, hi-lo, place.Gap)
-	out.atLeast(measure{subject: "to the wall", value: lo - place.Wall, unit: "mm", limit: "blade side", def: bladeSide,
+	detail := fmt.Sprintf("blade from x = %.2f mm (%s) to %.2f mm (%s), %.2f mm thick, in a gap of %.2f mm", r.Low, r.LowBy, r.High, r.HighBy, r.High-r.Low, place.Gap)
+	out.atLeast(measure{subject: "to the wall", value: r.Low - place.Wall, unit: "mm", limit: "blade side", def: bladeSide,
 		source: "common practice, no source", change: "place.gap", more: true, detail: detail})
-	out.atLeast(measure{subject: "to the object", value: place.Wall + place.Gap - hi, unit: "mm", limit: "blade side", def: bladeSide,
+	out.atLeast(measure{subject: "to the object", value: place.Wall + place.Gap - r.High, unit: "mm", limit: "blade side", def: bladeSide,
 		source: "common practice, no source", change: "place.gap", more: true, detail: detail})
 	return nil
 }
