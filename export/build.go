@@ -47,7 +47,7 @@ func files(a *assembly.Analysis) ([]folder.File, error) {
 		add("drawings/"+p.Part.Name+".svg", func(w io.Writer) error { return outline.SVG(w, d) })
 	}
 	if a.Place != nil {
-		d := outline.Drawing{Title: fmt.Sprintf("%s, area swept over the stroke, mm, within %.2g mm", a.Design.Name, a.Place.Tolerance), Region: a.Place.Swept}
+		d := outline.Drawing{Title: fmt.Sprintf("%s, area swept over the stroke, mm, within %.2g mm", a.Design.Name, a.Place.Tolerance), Region: a.Place.Swept, Line: 0.3}
 		add("drawings/swept-area.dxf", func(w io.Writer) error { return outline.DXF(w, d) })
 		add("drawings/swept-area.svg", func(w io.Writer) error { return outline.SVG(w, d) })
 	}

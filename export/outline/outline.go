@@ -21,6 +21,8 @@ type Drawing struct {
 	// Title says what it is; it goes into the file as text, not as geometry.
 	Title  string
 	Region profile.Region
+	// Line is the width of the lines in SVG in mm; 0 is Hairline, for cutters.
+	Line float64
 }
 
 // Kind is the kind of a loop; drawings keep the kinds apart.

@@ -33,13 +33,17 @@ func SVG(w io.Writer, d Drawing) error {
 		return fmt.Errorf("SVG %q: %w", d.Title, err)
 	}
 	b := bufio.NewWriter(w)
+	line := d.Line
+	if line == 0 {
+		line = Hairline
+	}
 	width, height := length(box.Max.X-box.Min.X+2*margin), length(box.Max.Y-box.Min.Y+2*margin)
 	var title strings.Builder
 	xml.EscapeText(&title, []byte(d.Title))
 	fmt.Fprintf(b, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"+
 		"<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"%smm\" height=\"%smm\" viewBox=\"0 0 %s %s\">\n"+
 		"<title>%s</title>\n<g fill=\"none\" stroke=\"black\" stroke-width=\"%g\" stroke-linejoin=\"round\">\n",
-		width, height, width, height, title.String(), Hairline)
+		width, height, width, height, title.String(), line)
 	x := func(v float64) string { return length(v - box.Min.X + margin) }
 	y := func(v float64) string { return length(box.Max.Y - v + margin) }
 	for i, s := range shapes {
