@@ -203,7 +203,7 @@ func TestErrors(t *testing.T) {
 		"loop 0: 2 vertices, area 0 mm²":              {{v(0, 0, 0), v(1, 0, 0)}},
 	} {
 		var b bytes.Buffer
-		for form, err := range map[string]error{"DXF": DXF(&b, Drawing{"t", r}), "SVG": SVG(&b, Drawing{"t", r})} {
+		for form, err := range map[string]error{"DXF": DXF(&b, Drawing{Title: "t", Region: r}), "SVG": SVG(&b, Drawing{Title: "t", Region: r})} {
 			if err == nil || err.Error() != form+` "t": `+want {
 				t.Errorf("got %v, want %s", err, want)
 			}

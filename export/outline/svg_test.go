@@ -169,7 +169,7 @@ func TestSVGForm(t *testing.T) {
 // the page, at the margin.
 func TestSVGTurnsY(t *testing.T) {
 	var b bytes.Buffer
-	if err := SVG(&b, Drawing{"t", profile.Region{{v(0, 0, 0), v(10, 0, 0), v(0, 20, 0)}}}); err != nil {
+	if err := SVG(&b, Drawing{Title: "t", Region: profile.Region{{v(0, 0, 0), v(10, 0, 0), v(0, 20, 0)}}}); err != nil {
 		t.Fatal(err)
 	}
 	if want := `d="M1.0 21.0L11.0 21.0L1.0 1.0Z"`; !strings.Contains(b.String(), want) {
