@@ -82,11 +82,19 @@ var measureKinds = []Measure{
 	{"opening", "mm", "widest opening between the pads of the grasp"},
 	{"grip", "N", "force on each pad when closed, at the grasp's slide force"},
 	{"lift", "1", "lift capacity over the object's weight, the grasp's safety factor included"},
+	{"mass", "g", "mass of all printed parts, solid, without chamfers and cross bores"},
 	{"blade", "mm", "thickness of the tucked finger along x, inside the place"},
 }
 
 // MeasureKinds lists the measures as the reference page shows them.
 func MeasureKinds() []Measure { return slices.Clone(measureKinds) }
+
+// MeasureSection is the section of the finger file that a measure is about, or
+// the measure's own first word.
+func MeasureSection(name string) string {
+	section, _, _ := strings.Cut(name, ".")
+	return section
+}
 
 // measureUnit is the unit of a measure by the form of its name, "1" if there is
 // no such form.
