@@ -9,6 +9,82 @@ import (
 	"tuckfinger/parts/mesh"
 )
 
+// joinClose makes one point of the ends of chords so short that triangles on
+// them would be slivers. Whatever runs through either runs through the joint
+// point, so that contours stay the same where they were.
+func (m *mesher) joinClose(cs []layerContours) {
+	into := map[int32]int32{}
+	find := func(i int32) int32 {
+		for {
+			j, ok := into[i]
+			if !ok {
+				return i
+			}
+			i = j
+		}
+	}
+	all := m.contours(cs)
+	for _, c := range all {
+		for _, l := range c.loops {
+			a := l[len(l)-1]
+			for _, b := range l {
+				p, q := find(a), find(b)
+				if p != q && r2.Norm(r2.Sub(m.at[p], m.at[q])) < 2*slimmest {
+					into[max(p, q)] = min(p, q)
+				}
+				a = b
+			}
+		}
+	}
+	if len(into) == 0 {
+		return
+	}
+	for _, c := range all {
+		loops := c.loops[:0]
+		for _, l := range c.loops {
+			var out []int32
+			for _, i := range l {
+				i = find(i)
+				switch n := len(out); {
+				case n > 0 && out[n-1] == i:
+				case n > 1 && out[n-2] == i:
+					out = out[:n-1] // there and back
+				default:
+					out = append(out, i)
+				}
+			}
+			for len(out) > 2 && (out[0] == out[len(out)-1] || out[1] == out[len(out)-1] || out[0] == out[len(out)-2]) {
+				if out[0] == out[len(out)-1] {
+					out = out[1:]
+				} else if out[1] == out[len(out)-1] {
+					out = out[1:]
+				} else {
+					out = out[:len(out)-1]
+				}
+			}
+			if len(out) > 2 {
+				loops = append(loops, out)
+			}
+		}
+		c.loops = loops
+	}
+}
+
+// contours returns every contour once.
+func (m *mesher) contours(cs []layerContours) []*contour {
+	var out []*contour
+	done := map[*contour]bool{}
+	for i := range cs {
+		for _, c := range []*contour{cs[i].region, cs[i].lower, cs[i].upper} {
+			if !done[c] {
+				done[c] = true
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
 // cutChords splits chords of outlines that meet in a face where they cross or
 // pass through a vertex of the other. Imprinting has cut the curves, but chords
 // of curves that only come near may still cross.
@@ -18,7 +94,7 @@ func (m *mesher) cutChords(below, above []*contour) {
 		lo, hi r2.Vec
 		set    int8
 	}
-	const touch = 1e-7
+	const touch = 2 * slimmest
 	for pass := 0; pass < 8; pass++ {
 		var es []chord
 		for s, cs := range [2][]*contour{below, above} {

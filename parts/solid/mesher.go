@@ -131,7 +131,13 @@ const slimmest = 1e-4
 
 // check holds the mesh against what Mesh promises.
 func (m *mesher) check(rep *Report, deviation float64) error {
-	if err := m.out.Validate(); err != nil {
+	err := m.out.Validate()
+	if err != nil {
+		// Parts of a layer may touch in a corner.
+		m.out = openSeams(m.out)
+		err = m.out.Validate()
+	}
+	if err != nil {
 		return fmt.Errorf("solid: %w", err)
 	}
 	if rep.Deviation > deviation*(1+1e-9) {
@@ -265,20 +271,15 @@ func (m *mesher) build(l *Layered, regions []imprinted, deviation float64) (Repo
 		bottoms[at(b.Z0)] = append(bottoms[at(b.Z0)], cs[i].lower)
 		tops[at(b.Z1)] = append(tops[at(b.Z1)], cs[i].upper)
 	}
+	m.joinClose(cs)
 	for k := range l.cuts {
 		if len(tops[k]) > 0 && len(bottoms[k]) > 0 {
 			m.cutChords(tops[k], bottoms[k])
 		}
 	}
 	if len(m.split) > 0 {
-		done := map[*contour]bool{}
-		for i := range cs {
-			for _, c := range []*contour{cs[i].region, cs[i].lower, cs[i].upper} {
-				if !done[c] {
-					done[c] = true
-					m.refine(c)
-				}
-			}
+		for _, c := range m.contours(cs) {
+			m.refine(c)
 		}
 	}
 	rep := Report{Fineness: m.fine, Deviation: m.fine}
@@ -306,7 +307,13 @@ func (m *mesher) build(l *Layered, regions []imprinted, deviation float64) (Repo
 		b := &l.bodies[i]
 		za, zb := m.level(b.za), m.level(b.zb)
 		if zb != za {
-			m.walls(cs[i].region, za, zb)
+			m.walls(cs[i].region.loops, za, zb)
+		}
+		if len(b.SharpBottom) > 0 && b.cb > 0 {
+			m.walls(common(cs[i].region, cs[i].lower), m.level(b.Z0), za)
+		}
+		if len(b.SharpTop) > 0 && b.ct > 0 {
+			m.walls(common(cs[i].region, cs[i].upper), zb, m.level(b.Z1))
 		}
 		var band *band
 		if b.cb > 0 {
@@ -497,9 +504,27 @@ func (m *mesher) triangle(a, b, c int32) {
 	m.out.Triangles = append(m.out.Triangles, [3]int32{a, b, c})
 }
 
-// walls adds the vertical faces over a contour.
-func (m *mesher) walls(c *contour, lo, hi int) {
-	for _, l := range c.loops {
+// common returns the loops of a that run along loops of b: walls of sharp holes
+// beside a chamfer.
+func common(a, b *contour) [][]int32 {
+	in := map[int32]bool{}
+	for _, l := range b.loops {
+		for _, i := range l {
+			in[i] = true
+		}
+	}
+	var out [][]int32
+	for _, l := range a.loops {
+		if !slices.ContainsFunc(l, func(i int32) bool { return !in[i] }) {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// walls adds the vertical faces over loops.
+func (m *mesher) walls(loops [][]int32, lo, hi int) {
+	for _, l := range loops {
 		a := l[len(l)-1]
 		for _, b := range l {
 			a0, b0, a1, b1 := m.vertex(lo, a), m.vertex(lo, b), m.vertex(hi, a), m.vertex(hi, b)
