@@ -6,19 +6,9 @@ import (
 	"strings"
 
 	"tuckfinger/assembly"
+	"tuckfinger/export/caution"
 	"tuckfinger/params/finding"
 )
-
-// cautions go wherever a person meets the finger. They are short on purpose.
-var cautions = []string{
-	"Pinch points: links close with the motor's full force. Keep hands out while it is powered.",
-	"Snaps: the clip and the ramp let go suddenly. Wear eye protection at first tests.",
-	"Power: the finger may move or open when power is lost or returns.",
-	"Load: printed parts creep and break without warning. Never lift over people; expect a drop.",
-	"Material data are unproven for your printer until you have tested your own prints.",
-	"No contact with people, and none with food unless material and post-processing are approved for it.",
-	"A risk assessment (ISO 12100, ISO 10218, ISO/TS 15066), local codes and licensed practice decide on any use.",
-}
 
 // readme writes README.txt for whoever gets the folder.
 func readme(w io.Writer, a *assembly.Analysis, plates int) error {
@@ -51,7 +41,7 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 	line("  Press-fit holes: push pins in square, in a vice or with a pin punch. Turning holes: ream until the pin turns freely.")
 	line("  Move the finger by hand through the whole stroke before it sees a motor.")
 	line("\nCautions")
-	for _, c := range cautions {
+	for _, c := range caution.All {
 		line("  - %s", c)
 	}
 	_, err := io.WriteString(w, b.String())
