@@ -39,7 +39,7 @@ type Load struct {
 // Options choose what is computed. The zero value is a full stroke of an empty
 // finger without weight.
 type Options struct {
-	Step    float64     // largest step of s (mm); 0 means 0.1
+	Step    float64     // largest step of s (mm); 0 means 0.25
 	Weights []Weight    // what gravity pulls at, along the design's attitude
 	Loads   []Load      // point loads
 	Object  bool        // put the design's object between the pads
@@ -77,7 +77,7 @@ func New(d *params.Design, opts Options) (*Model, error) {
 // With builds the model on a mechanism that is already there.
 func With(m *linkage.Mechanism, d *params.Design, opts Options) (*Model, error) {
 	if opts.Step == 0 {
-		opts.Step = 0.1
+		opts.Step = 0.25
 	}
 	if opts.Terms == 0 {
 		opts.Terms = force.AllTerms

@@ -83,6 +83,10 @@ func (w *law) pull(k, m int, up bool, delta []float64) float64 {
 
 // solve finds δ within reach.
 func (l *local) solve(reach float64) {
+	if l.m == 1 {
+		l.solveOne(reach)
+		return
+	}
 	m := l.m
 	for k := range l.delta {
 		l.delta[k] = 0
@@ -153,38 +157,7 @@ func (l *local) residual() {
 			l.res[k] -= w.pull(k, m, x > 0, l.delta)
 		}
 	}
-	if m == 1 {
-		l.shareOne()
-	} else {
-		l.share()
-	}
-}
-
-// shareOne gives all resting slides the same share of their friction.
-func (l *local) shareOne() {
-	r := l.res[0]
-	if len(l.zero) == 0 || r == 0 {
-		return
-	}
-	// The push −r would move δ; the slides resist.
-	up := r < 0
-	total := 0.0
-	for _, i := range l.zero {
-		w := &l.laws[i]
-		total += math.Abs(w.pull(0, 1, up == (w.a[0] > 0), l.delta))
-	}
-	if total == 0 {
-		return
-	}
-	s := min(1, math.Abs(r)/total)
-	for _, i := range l.zero {
-		w := &l.laws[i]
-		w.sigma = s
-		if up != (w.a[0] > 0) {
-			w.sigma = -s
-		}
-		l.res[0] -= s * w.pull(0, 1, up == (w.a[0] > 0), l.delta)
-	}
+	l.share()
 }
 
 // share finds the shares of resting slides that leave the least residual, by
@@ -239,10 +212,6 @@ func (l *local) addShare(w *law, s, sign float64) {
 // at rest where the problem is convex, steepest descent with steep.
 func (l *local) direction(steep bool) bool {
 	m := l.m
-	if m == 1 {
-		l.p[0] = -sign(l.res[0])
-		return !steep
-	}
 	// Slides that have friction to spare stay at rest.
 	for _, i := range l.zero {
 		l.laws[i].pinned = math.Abs(l.laws[i].sigma) < 1-1e-9
@@ -389,7 +358,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 		up := x > 0
 		if math.Abs(x) <= slipTol {
 			w.passed = true
-			if ap == 0 || w.pinned && l.m > 1 {
+			if ap == 0 || w.pinned {
 				// Stays at rest: its share is what residual found.
 				if w.sigma != 0 {
 					for k := 0; k < m; k++ {

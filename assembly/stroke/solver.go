@@ -391,15 +391,15 @@ const (
 // how far (mm of the passive coordinates) it may go, tries how often.
 func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
-	last := math.Inf(1)
+	last, slow := math.Inf(1), false
 	moved := 0.0
 	s.relax, s.swing = 1, math.Inf(1)
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
-		if err := s.linearise(it > 1 || it == 1 && last > staleTol); err != nil {
+		if err := s.linearise(slow || it == 1 && last > staleTol); err != nil {
 			return astray, err
 		}
-		change := s.balance(reach, 2)
+		change := s.balance(reach, 4)
 		d := norm(s.loc.delta)
 		if d < settleTol && (s.loc.change() < pushTol || it > 8) {
 			if change > frictionTol {
@@ -419,10 +419,13 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 		if moved += d; moved > 3*limit || s.loc.far && it > 3 {
 			return distant, nil
 		}
+		if it >= 5 && d > slowTol && it >= tries/4 {
+			return astray, nil
+		}
 		if d > 0.7*last {
 			reach = max(reach/2, settleTol)
 		}
-		last = d
+		slow, last = d > slowRatio*last, d
 		if err := s.move(); err != nil {
 			return astray, err
 		}
@@ -433,12 +436,18 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 // settleTol is a move of the passive coordinates that counts as none (mm).
 const settleTol = 1e-7
 
+// slowRatio is the convergence above which the derivatives are made anew.
+const slowRatio = 0.2
+
+// slowTol is a move (mm) that after a quarter of the tries is too far from rest.
+const slowTol = 1e-4
+
 // staleTol is a first move (mm) after which old derivatives are not trusted.
 const staleTol = 1e-3
 
 // pushTol is the force that the last move may still change (N); at stiff stops it
 // asks for more than settleTol.
-const pushTol = 1e-7
+const pushTol = 2e-7
 
 // move goes by δ and closes.
 func (s *solver) move() error {
