@@ -40,6 +40,8 @@ type Data struct {
 	Bodies   []Body
 	Pins     []Pin // bought, in place
 	Stroke   *Stroke
+	Rules    []Rule
+	Swept    profile.Region // by the finger over the cycle, spine frame
 	Place    *Place
 	Object   *Object
 	Pads     []Pad
@@ -127,6 +129,18 @@ type Series struct {
 	Name, Unit string
 	Values     []float64
 	Key        string // "opening" is drawn in the figure too
+}
+
+// Rule is an order rule with its two forces; a force that is infinite means that
+// the element does not give way at all.
+type Rule struct {
+	Name, Way, Holds, While, Why string
+	Holding, Driving             float64 // N
+	Margin, Want                 float64
+	S                            float64 // of the instant with the smallest margin
+	Element                      string  // of While, that drives there
+	Verdict, Note                string
+	Status                       finding.Status
 }
 
 // Place is the opening in which the finger works.

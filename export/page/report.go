@@ -39,6 +39,8 @@ func gather(names ...string) (string, error) {
 var funcs = template.FuncMap{
 	"cautions": func() []string { return caution.All },
 	"grams":    grams,
+	"force":    force,
+	"times":    times,
 	"fix": func(digits int, v float64) string {
 		return strings.Replace(fmt.Sprintf("%.*f", digits, v), "-", "−", 1)
 	},

@@ -171,6 +171,9 @@ func (d *Data) Player() template.HTML {
 	s.f(`<svg class="side" viewBox="%s" data-whole="%s" data-near="%s" role="img" aria-label="Side view of the finger, moved by the slider below">`, viewBox(b), viewBox(b), viewBox(near))
 	s.f(`<g class="up" transform="scale(1 -1)">`)
 	d.surroundings(s, inner)
+	if !d.Swept.IsEmpty() {
+		s.f(`<path class="swept" d="%s"><title>area swept over the cycle</title></path>`, path(d.Swept))
+	}
 	d.finger(s, -1)
 	s.f(`<path class="open" d=""/></g>`)
 	d.names(s, b)

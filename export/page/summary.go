@@ -100,8 +100,8 @@ func (d *Data) Top() []Row {
 		if len(out) == matters {
 			break
 		}
-		if seen[f.Check]++; seen[f.Check] > 1 && f.Status == finding.Pass {
-			continue
+		if seen[f.Check]++; f.Status == finding.Pass && (seen[f.Check] > 1 || f.Unit == "1" && f.Value == f.Limit) {
+			continue // a count that is as it must be says nothing
 		}
 		out = append(out, row(f))
 	}
@@ -113,13 +113,13 @@ var families = []struct {
 	Title  string
 	Checks []string
 }{
-	{"Order of the stroke", []string{"order", "order margin", "margin", "jump", "undetermined", "usable range", "face", "clip direction", "ramp face", "passive fold", "passive"}},
-	{"Mechanism, drive and grasp", []string{"mobility", "lever arm", "closure", "dead point", "drive", "motor", "back-drive", "backdrive", "grip", "lift", "grasp", "opening", "stop face", "load path"}},
-	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "touch", "relief"}},
-	{"Strain", []string{"rail strain", "arm strain", "strain"}},
-	{"Strength", []string{"strength", "safety", "pin shear", "bearing", "tear-out", "link bending", "bending", "pin bending", "lug"}},
-	{"Walls and printing", []string{"wall", "slit", "one piece", "bed", "overhang", "bridge", "ledge"}},
-	{"Place", []string{"blade", "place", "reach", "swept area", "sweep"}},
+	{"Order of the stroke", []string{"order", "jump", "passive", "switching"}},
+	{"Mechanism, drive and grasp", []string{"mobility", "lever arm", "balance", "motor", "grasp", "stack", "stop face"}},
+	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
+	{"Strain", []string{"rail strain", "arm strain"}},
+	{"Strength", []string{"pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress", "slot wall", "grip load"}},
+	{"Walls and printing", []string{"wall", "slit", "one piece", "bed", "overhang"}},
+	{"Place", []string{"blade", "approach"}},
 	{"Further checks", nil},
 }
 
@@ -192,6 +192,39 @@ func (t Table) Count() string {
 	return s
 }
 
+// Symbol is the status of a rule for the eye.
+func (r Rule) Symbol() string { return symbols[r.Status] }
+
+// Share is where the margin stands on a bar whose middle is the wanted one.
+func (r Rule) Share() float64 {
+	if math.IsNaN(r.Margin) {
+		return 0
+	}
+	return math.Round(1000*math.Max(0, math.Min(1, r.Margin/r.Want/2))) / 10
+}
+
+// force formats a force that may be without bound.
+func force(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "none"
+	case math.IsInf(v, 0):
+		return "does not give way"
+	}
+	return fmt.Sprintf("%.1f N", v)
+}
+
+// times formats a margin.
+func times(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "none"
+	case v > 99:
+		return "over 99"
+	}
+	return fmt.Sprintf("%.2f", v)
+}
+
 // Key is a body with its colour, for the legend.
 type Key struct {
 	Name, Role, Colour string
@@ -217,4 +250,13 @@ func grams(m float64) string {
 		return ""
 	}
 	return num.Text(m, 3) + " g"
+}
+
+// Families are the names of all checks that have a table.
+func Families() []string {
+	var out []string
+	for _, f := range families {
+		out = append(out, f.Checks...)
+	}
+	return out
 }

@@ -43,6 +43,8 @@ type Input struct {
 	Plates             []threemf.Plate
 	Sheets             []page.Sheet
 	Series             []page.Series // of the samples of Stroke
+	Rules              []page.Rule
+	Swept              profile.Region // by the finger over the cycle
 	Measured           *page.Measured
 	// Meshes has the solids meshed for the drawings in space.
 	Meshes bool
@@ -58,7 +60,8 @@ type Print struct {
 func Data(in *Input) (*page.Data, error) {
 	d := in.Design
 	out := &page.Data{Name: d.Name, Note: d.Note, Tool: in.Tool, File: in.File, Source: in.Source,
-		Findings: in.Findings, Bill: in.Bill, Measured: in.Measured}
+		Findings: in.Findings, Bill: in.Bill, Measured: in.Measured,
+		Rules: in.Rules, Swept: in.Swept}
 	for i, name := range d.Layers.Names {
 		out.Layers = append(out.Layers, page.Layer{Name: name, Z0: d.Layers.Values[i].From, Z1: d.Layers.Values[i].To})
 	}

@@ -312,10 +312,27 @@ func (in *Input) bench(p *parts.Part, s *stack, out *page.Data, st *page.Step) {
 	}
 }
 
+// around is the z range of the material around a hole.
+func around(p *parts.Part, at r2.Vec, radius float64) (z0, z1 float64) {
+	z0, z1 = math.Inf(1), math.Inf(-1)
+	for _, s := range p.Solid.Slabs() {
+		for i := range 8 {
+			sin, cos := math.Sincos(math.Pi / 4 * float64(i))
+			if r := radius + 0.4; s.Region.Contains(r2.Vec{X: at.X + r*cos, Y: at.Y + r*sin}) {
+				z0, z1 = math.Min(z0, s.Z0), math.Max(z1, s.Z1)
+				break
+			}
+		}
+	}
+	if z0 > z1 {
+		return p.Solid.ZRange()
+	}
+	return z0, z1
+}
+
 // press says how a pin goes into its part.
 func (in *Input) press(it *parts.Item, p *parts.Part) string {
-	z0, _ := p.Solid.ZRange()
-	_, z1 := p.Solid.ZRange()
+	z0, z1 := around(p, it.At, it.Radius)
 	var out []string
 	if d := z0 - it.Z0; d > 0.05 {
 		out = append(out, fmt.Sprintf("%.1f mm below", d))
@@ -365,7 +382,11 @@ func (in *Input) lower(p *parts.Part, pl placed, there map[string]bool, st *page
 	if len(onto) > 0 {
 		do += ", lined up at " + strings.Join(onto, ", ")
 	}
-	st.Do = append(st.Do, do+". It must move freely under its own weight; if it does not, ream, do not force.")
+	if on := in.fixedTo(p.Name); on != "" {
+		st.Do = append(st.Do, fmt.Sprintf("%s, and seat it on the %s without a gap; nothing that moves may rub on it.", do, on))
+	} else {
+		st.Do = append(st.Do, do+". It must move freely under its own weight; if it does not, ream, do not force.")
+	}
 	for i, name := range in.Design.Joints.Names {
 		if sl := in.Design.Joints.Values[i].Slide; sl != nil && sl.Body == p.Name && there[sl.On] {
 			st.Do = append(st.Do, fmt.Sprintf("Slide %s: the %s must run along the %s over the whole %.3g mm of travel, with about %.2g mm of play across.", name, p.Name, sl.On, in.Mechanism.Travel, sl.Play))
@@ -381,6 +402,16 @@ func (in *Input) lower(p *parts.Part, pl placed, there map[string]bool, st *page
 		return
 	}
 	st.Why = "nothing of it lies under a part that is there already"
+}
+
+// fixedTo is the body that a part is rigidly joined to, "" if it moves.
+func (in *Input) fixedTo(name string) string {
+	for i := range in.Design.Joints.Values {
+		if r := in.Design.Joints.Values[i].Rigid; r != nil && r.Body == name {
+			return r.On
+		}
+	}
+	return ""
 }
 
 // through pushes pins in that had to wait, as soon as all their parts are there.

@@ -1,0 +1,182 @@
+package collect
+
+import (
+	"math"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"tuckfinger/assembly"
+	"tuckfinger/assembly/check"
+	"tuckfinger/export/page"
+	"tuckfinger/params"
+)
+
+// load analyses an example.
+func load(t testing.TB, name string) (*assembly.Analysis, *page.Data) {
+	t.Helper()
+	file := "../../../examples/" + name + "/finger.yaml"
+	d, err := params.Load(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := assembly.Examine(d, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := From(a)
+	text, _ := os.ReadFile(file)
+	in.Tool, in.File, in.Source, in.Meshes = "tuckfinger test", "finger.yaml", string(text), true
+	data, err := Data(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a, data
+}
+
+var examples = []string{"rack-lifter", "lid-lifter", "ring-hook"}
+
+// Two ways to one number: the opening drawn along the whole stroke, and the one
+// of the grasp where stops hold the jaw.
+func TestOpeningAgreesWithGrasp(t *testing.T) {
+	a, data := load(t, "rack-lifter")
+	open := data.Stroke.Series[0]
+	if open.Key != "opening" {
+		t.Fatalf("first series is %q", open.Name)
+	}
+	n := 0
+	for _, g := range a.Grasp.Samples {
+		for i, f := range data.Stroke.Frames[:data.Stroke.Turn+1] {
+			if f.S != g.S || math.IsNaN(open.Values[i]) {
+				continue
+			}
+			n++
+			if math.Abs(open.Values[i]-g.Opening) > 0.05 {
+				t.Errorf("s = %.3f mm: opening %.3f mm, by the grasp %.3f mm", g.S, open.Values[i], g.Opening)
+			}
+		}
+	}
+	if n < 10 {
+		t.Errorf("only %d places compared", n)
+	}
+}
+
+// What the pages say about sizes is what the assembly measures.
+func TestSize(t *testing.T) {
+	for _, name := range examples {
+		a, data := load(t, name)
+		want := a.Size()
+		for k, v := range [3]float64{want.X, want.Y, want.Z} {
+			if math.Abs(data.Size[k]-v) > 1e-6 {
+				t.Errorf("%s: size %v, the assembly says %v", name, data.Size, want)
+			}
+		}
+	}
+}
+
+// The order of assembly must be one that can be carried out: every part in its
+// turn, nothing of it under a part that is there unless the step says so, and
+// every pin once.
+func TestOrderOfAssembly(t *testing.T) {
+	for _, name := range examples {
+		a, data := load(t, name)
+		in := From(a)
+		s := in.stack()
+		order := s.order()
+		seen := map[int]bool{}
+		interlocked := map[int]bool{}
+		for _, pl := range order {
+			if seen[pl.part] {
+				t.Errorf("%s: %s comes twice", name, in.Parts[pl.part].Name)
+			}
+			for there := range seen {
+				if must, _ := s.before(pl.part, there); must && !interlocked[there] {
+					t.Errorf("%s: %s goes in after %s, which is over it", name, in.Parts[pl.part].Name, in.Parts[there].Name)
+				}
+			}
+			seen[pl.part] = true
+			interlocked[pl.part] = len(pl.over) > 0
+		}
+		if len(seen) != len(in.Parts) {
+			t.Errorf("%s: %d of %d parts are placed", name, len(seen), len(in.Parts))
+		}
+		pins := map[int]int{}
+		for _, st := range data.Steps {
+			for _, p := range st.Pins {
+				pins[p]++
+			}
+			if st.Title == "" || len(st.Do) == 0 {
+				t.Errorf("%s: step %+v says nothing", name, st)
+			}
+		}
+		want := 0
+		for i := range in.Items {
+			if in.Items[i].Kind == "pin" && in.Items[i].Radius > 0 {
+				want++
+			}
+		}
+		if len(pins) != want {
+			t.Errorf("%s: %d of %d pins are placed", name, len(pins), want)
+		}
+		for p, n := range pins {
+			if n != 1 || p < 0 {
+				t.Errorf("%s: pin %d comes %d times", name, p, n)
+			}
+		}
+		if first := data.Steps[1]; !data.Bodies[first.Body].Ground {
+			t.Errorf("%s: begins with %s", name, data.Bodies[first.Body].Name)
+		}
+	}
+}
+
+// Bought things of the bill are all in the guide.
+func TestGuideHasEverything(t *testing.T) {
+	for _, name := range examples {
+		a, data := load(t, name)
+		var all []string
+		for _, st := range data.Steps {
+			all = append(all, st.Things...)
+		}
+		text := strings.Join(all, "\n")
+		for i := range a.Items {
+			if it := &a.Items[i]; !strings.Contains(text, it.What) || it.Where != "" && !strings.Contains(text, it.Where) {
+				t.Errorf("%s: the guide has no %s (%s, %s)", name, it.What, it.Kind, it.Where)
+			}
+		}
+	}
+}
+
+// A check that no family names would be found under "Further checks" only.
+func TestEveryCheckHasItsTable(t *testing.T) {
+	known := page.Families()
+	for _, c := range check.All {
+		if !slices.Contains(known, c.Name) {
+			t.Errorf("check %q is in no table", c.Name)
+		}
+	}
+}
+
+// A mechanism that cannot be computed has an error with a place.
+func TestQuickError(t *testing.T) {
+	text, err := os.ReadFile("../../../examples/rack-lifter/finger.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	good, err := params.Parse("finger.yaml", text, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d, err := Quick(good); err != nil || len(d.Stroke.Frames) < 100 || len(d.Bodies) != 8 {
+		t.Fatalf("%v", err)
+	}
+	text = []byte(strings.Replace(string(text), "{radius: tip_crank, angle: 205}", "{radius: tip_crank, angle: 25}", 1))
+	bad, err := params.Parse("finger.yaml", text, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = Quick(bad)
+	if list, ok := err.(params.Errors); !ok || list[0].Line == 0 {
+		t.Errorf("%v", err)
+	}
+}
