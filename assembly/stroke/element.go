@@ -32,6 +32,9 @@ type Gate interface {
 type Mark struct {
 	Up, Down           Kind
 	GivesUp, GivesDown bool
+	// Band is how far the number must fall below 0 (in its own unit) to count as
+	// turned: a stop without load is neither met nor left all the time.
+	Band float64
 }
 
 // Kind is a kind of event.

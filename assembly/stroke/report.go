@@ -158,7 +158,7 @@ func (x *Model) Run() (*Result, error) {
 // turn reverses the command.
 func (r *runner) turn() {
 	r.back, r.first, r.turned = !r.back, true, true
-	r.slope, r.peak = 0, 0
+	r.slope, r.growth, r.peak = 0, 0, 0
 	for i := range r.moving {
 		r.moving[i] = false
 	}

@@ -40,6 +40,7 @@ type runner struct {
 	limits     []float64
 	dlimits    []float64
 	slope      float64 // d(force)/d(command)
+	growth     float64 // of the size of the force
 	peak       float64 // largest size of the force in this direction
 	tied       bool
 	first      bool // nothing to extrapolate from
@@ -108,6 +109,21 @@ func (x *Model) readMarks(v *View, dst []float64) []float64 {
 	}
 	return dst
 }
+
+// readMarks reads the marks of the solver's configuration; one that has fallen by
+// less than its band stays positive.
+func (r *runner) readMarks() {
+	x := r.s.x
+	r.newMarks = x.readMarks(&r.s.v, r.newMarks[:0])
+	for i, v := range r.newMarks {
+		if v <= 0 && r.marks[i] > 0 && v > -x.marks[i].Band {
+			r.newMarks[i] = tiny
+		}
+	}
+}
+
+// tiny is a mark that is just positive.
+const tiny = 1e-15
 
 // take makes the solver's state the last settled one.
 func (r *runner) take() {
@@ -205,7 +221,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	if !r.first && !last {
 		// An event that the extrapolation already meets needs no settling.
 		s.v.set(s.w.Q)
-		r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
+		r.readMarks()
 		if frac := r.crossed(); frac < 1 {
 			return -shorter(frac, size), nil
 		}
@@ -235,14 +251,15 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 			return 0, err
 		}
 	}
-	// Where the force is near its peak, a bend of its curve is looked at closely:
-	// peaks are what margins are made of.
-	if now := r.effort(); !fell && size > finest && max(math.Abs(now), math.Abs(r.force)) > nearPeak*r.peak &&
-		math.Abs((now-r.force)/ds-r.slope)*size > peakTol*(1+math.Abs(now)) {
+	// Where the force is near its peak and stops growing, the bend of its curve is
+	// looked at closely: peaks are what margins are made of.
+	growth := (math.Abs(r.effort()) - math.Abs(r.force)) / size
+	if !fell && size > finest && r.growth > 0 && math.Abs(r.force) > nearPeak*r.peak &&
+		(r.growth-growth)*size > peakTol*(1+math.Abs(r.force)) {
 		return -size / 2, nil
 	}
 	// Events decide whether the step was too long.
-	r.newMarks = s.x.readMarks(&s.v, r.newMarks[:0])
+	r.readMarks()
 	frac := r.crossing(size)
 	if frac < 1 && !last {
 		return -shorter(frac, size), nil
@@ -281,7 +298,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	r.marks = append(r.marks[:0], r.newMarks...)
 	r.record()
 	r.slope = (r.force - before) / ds
-	r.peak = max(r.peak, math.Abs(r.force))
+	r.growth, r.peak = growth, max(r.peak, math.Abs(r.force))
 	if fell || frac < 1 {
 		s.derived = false
 		r.slope = 0

@@ -64,8 +64,8 @@ func (e *endElement) Eval(v *View, out *Loads) {
 }
 
 var (
-	stopMarks = []Mark{{Up: StopMet, Down: StopLeft}}
-	endMarks  = []Mark{{Up: EndMet, Down: EndLeft}}
+	stopMarks = []Mark{{Up: StopMet, Down: StopLeft, Band: 1e-4}}
+	endMarks  = []Mark{{Up: EndMet, Down: EndLeft, Band: 1e-4}}
 )
 
 func (e *endElement) MarkNames() []Mark {
