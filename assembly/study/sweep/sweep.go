@@ -30,8 +30,11 @@ type Setup struct {
 	// ID stands for everything else that decides the outcomes, such as a hash
 	// of the input files and the program's version. A journal with another ID
 	// is refused.
-	ID       string
-	Shard    Shard
+	ID    string
+	Shard Shard
+	// Each gives the evaluation of a variant by its index, where it matters; nil:
+	// Run's is that of all.
+	Each     func(index int) study.Evaluate
 	Workers  int            // threads; 0 means one for each processor
 	Progress func(Progress) // may be nil; called on one goroutine
 }
@@ -168,7 +171,11 @@ func (r *runner) take(ctx context.Context) (k int, ok bool) {
 // try evaluates a variant.
 func (r *runner) try(i int) finished {
 	row := Row{Index: i, Values: sample.Point(r.Plan, i)}
-	o := study.Try(r.f, row.Values, len(r.Measures))
+	f := r.f
+	if r.Each != nil {
+		f = r.Each(i)
+	}
+	o := study.Try(f, row.Values, len(r.Measures))
 	if o.Err != nil {
 		row.Err = o.Err.Error()
 		if row.Err == "" {

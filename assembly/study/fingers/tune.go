@@ -1,0 +1,315 @@
+package fingers
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"sync/atomic"
+
+	"tuckfinger/assembly/study"
+	"tuckfinger/assembly/study/tune"
+	"tuckfinger/params"
+)
+
+// TuneOptions choose how long tuning looks.
+type TuneOptions struct {
+	Seed     uint64
+	Starts   int // see tune.Setup
+	Budget   int
+	Workers  int
+	Progress func(tries int) // may be nil; called on several goroutines
+}
+
+// Tuned is a finished tuning of a finger.
+type Tuned struct {
+	*tune.Result
+	Setup  *tune.Setup
+	Before []float64      // the free dimensions before, in the order of Setup.Free
+	Values []float64      // and after, rounded so that they can be typed
+	Design *params.Design // with these
+}
+
+// Tune looks for values of the free dimensions that meet the goals of the
+// file's section tune within its limits. Every order rule with its margin and
+// the strain of every rail and arm are limits too. The error is a
+// *tune.Infeasible where nothing within all limits was found.
+func Tune(ctx context.Context, d *params.Design, o TuneOptions) (*Tuned, error) {
+	s, f, err := tuneSetup(d, o)
+	if err != nil {
+		return nil, err
+	}
+	r, err := tune.Run(ctx, *s, f)
+	if err != nil {
+		return nil, err
+	}
+	t := &Tuned{Result: r, Setup: s}
+	for i := range s.Free {
+		t.Before = append(t.Before, s.Free[i].Start)
+	}
+	if err := t.round(f); err != nil {
+		return nil, err
+	}
+	t.Design, err = d.With(dimensions(s.Free, t.Values))
+	return t, err
+}
+
+// dimensions names values of free dimensions.
+func dimensions(free []tune.Free, v []float64) map[string]float64 {
+	out := make(map[string]float64, len(v))
+	for i := range free {
+		out[free[i].Name] = v[i]
+	}
+	return out
+}
+
+// round shortens the values as far as they stay within all limits, and measures
+// the shortened ones. Values that drawings and printers can tell apart need
+// three decimals.
+func (t *Tuned) round(f study.Evaluate) error {
+	for digits := 3; ; digits++ {
+		v := slices.Clone(t.Result.Values)
+		unit := math.Pow(10, float64(digits))
+		for i := range v {
+			free := t.Setup.Free[i]
+			if r := math.Round(v[i]*unit) / unit; digits < 12 && r >= free.Low && r <= free.High {
+				v[i] = r
+			}
+		}
+		o := study.Try(f, v, len(t.Setup.Measures))
+		if study.Hold(o, t.Setup.Limits) {
+			t.Values, t.Outcome = v, o
+			for i, l := range t.Limits {
+				m := o.Measures[l.Measure]
+				t.Limits[i].Value, t.Limits[i].Slack = m, l.Limit.Slack(m)
+			}
+			return nil
+		}
+		if digits == 12 {
+			return errors.New("internal fault: the result does not repeat")
+		}
+	}
+}
+
+// tuneSetup describes what a file asks for.
+func tuneSetup(d *params.Design, o TuneOptions) (*tune.Setup, study.Evaluate, error) {
+	in := d.Tune
+	if in == nil {
+		return nil, nil, errors.New("the file has no section tune; name the free dimensions, goals and limits there")
+	}
+	s := &tune.Setup{Seed: o.Seed, Starts: o.Starts, Budget: o.Budget, Workers: o.Workers}
+	for i, name := range in.Free.Names {
+		b := &in.Free.Values[i]
+		s.Free = append(s.Free, tune.Free{Name: name, Low: *b.Low, High: *b.High, Start: d.Dimensions.Get(name).Value})
+	}
+	p := &plan{d: d, s: s, unit: map[string]string{}}
+	for _, m := range d.Measures() {
+		p.unit[m.Name] = m.Unit
+	}
+	p.limits()
+	f, err := p.evaluate()
+	if err != nil {
+		return nil, nil, err
+	}
+	var tries atomic.Int64
+	return s, func(v []float64) study.Outcome {
+		if n := tries.Add(1); o.Progress != nil {
+			o.Progress(int(n))
+		}
+		return f(v)
+	}, nil
+}
+
+// plan puts limits and goals together. Each has a measure of its own: with
+// copies, a measure at a limit is that of the copies which just keep to it.
+type plan struct {
+	d    *params.Design
+	s    *tune.Setup
+	unit map[string]string
+	// drawn and copied are the measures of the drawing and of the copies by
+	// name; s.Measures lists the copies' first, then the joint slack, then those
+	// of the drawing.
+	drawn, copied             []string
+	onCopies, onDrawing, goal []study.Limit
+}
+
+// limits gathers the limits and goals of the section tune, and the limits that
+// a file always has.
+func (p *plan) limits() {
+	in := p.d.Tune
+	for _, l := range in.Limits {
+		limit := study.Limit{Name: l.Measure}
+		if l.AtLeast != nil {
+			limit.Bound = *l.AtLeast
+		} else {
+			limit.Bound, limit.Sense = *l.AtMost, study.AtMost
+		}
+		p.add(limit, in.Copies != nil)
+	}
+	p.always()
+	for _, g := range in.Goals {
+		sense := study.AtLeast
+		if g.Aim == "low" {
+			sense = study.AtMost
+		}
+		p.goal = append(p.goal, study.Limit{Name: g.Measure, Sense: sense})
+	}
+}
+
+// always gathers the limits that are there without being asked for: the margins
+// of order rules and the strain of rails and arms, unless the section tune
+// limits them itself. Copies must keep the order, if not the margin.
+func (p *plan) always() {
+	d := p.d
+	copies := d.Tune != nil && d.Tune.Copies != nil
+	named := func(l study.Limit) bool {
+		same := func(o study.Limit) bool { return o.Name == l.Name && o.Sense == l.Sense }
+		return slices.ContainsFunc(p.onCopies, same) || slices.ContainsFunc(p.onDrawing, same)
+	}
+	for i, name := range d.Order.Names {
+		l := study.Limit{Name: "order." + name, Bound: d.Order.Values[i].Margin}
+		if named(l) {
+			continue
+		}
+		p.add(l, false)
+		if l.Bound = 1; copies {
+			p.add(l, true)
+		}
+	}
+	strain := func(name, override string, allowed float64) {
+		l := study.Limit{Name: name, Bound: 100 * allowed, Sense: study.AtMost}
+		if o := d.Limits.Get(override); o != nil {
+			l.Bound = o.Value
+		}
+		if !named(l) {
+			p.add(l, copies)
+		}
+	}
+	for i, name := range d.Ramps.Names {
+		on := d.Joints.Get(d.Ramps.Values[i].Slot).Slot.On
+		strain("ramps."+name+".strain", "rail strain", d.Material(on).Strain.Allowable(true, false))
+	}
+	for i, name := range d.Clips.Names {
+		strain("clips."+name+".strain", "arm strain", d.Material(d.Clips.Values[i].Arm.Body).Strain.Allowable(true, false))
+	}
+}
+
+func (p *plan) add(l study.Limit, copies bool) {
+	if copies {
+		l.Measure = len(p.copied)
+		p.copied = append(p.copied, l.Name)
+		p.onCopies = append(p.onCopies, l)
+		return
+	}
+	l.Measure = len(p.drawn)
+	p.drawn = append(p.drawn, l.Name)
+	p.onDrawing = append(p.onDrawing, l)
+}
+
+// evaluate completes the setup and returns its evaluation.
+func (p *plan) evaluate() (study.Evaluate, error) {
+	d, in, s := p.d, p.d.Tune, p.s
+	measure := func(name, of string) {
+		m := study.Measure{Name: name, Unit: p.unit[name]}
+		if m.Unit == "1" {
+			m.Unit = ""
+		}
+		m.Name += of
+		s.Measures = append(s.Measures, m)
+	}
+	goals := make([]string, len(p.goal))
+	for i, g := range p.goal {
+		goals[i] = g.Name
+	}
+	var first int // index of the drawing's measures
+	if in.Copies == nil {
+		p.drawn = append(p.drawn, goals...)
+	} else {
+		share := fmt.Sprintf(", %.4g %% of copies", 100*in.Copies.Share)
+		if in.Copies.Share == 1 {
+			share = ", every copy"
+		}
+		p.copied = append(p.copied, goals...)
+		for _, name := range p.copied {
+			measure(name, share)
+		}
+		s.Measures = append(s.Measures, tune.Joint)
+		for i := range p.onCopies {
+			p.onCopies[i].Name += share
+		}
+		s.Limits = append(s.Limits, p.onCopies...)
+		s.Limits = append(s.Limits, study.Limit{Name: "all of these in the same copies", Measure: len(p.copied), Scale: 1})
+		first = len(s.Measures)
+	}
+	for _, name := range p.drawn {
+		measure(name, "")
+	}
+	for _, l := range p.onDrawing {
+		l.Measure += first
+		s.Limits = append(s.Limits, l)
+	}
+	of := len(p.drawn) - len(goals)
+	if in.Copies != nil {
+		of = len(p.copied) - len(goals)
+	}
+	for i, g := range p.goal {
+		s.Goals = append(s.Goals, tune.Goal{Name: g.Name, Measure: of + i, Sense: g.Sense, Weight: in.Goals[i].Weight})
+	}
+	drawn := want(p.drawn)
+	variant := func(v []float64) (*params.Design, known, error) {
+		c, err := d.With(dimensions(s.Free, v))
+		if err != nil {
+			return nil, known{}, short(err)
+		}
+		k, err := build(c)
+		return c, k, err
+	}
+	if in.Copies == nil {
+		return func(v []float64) study.Outcome {
+			c, k, err := variant(v)
+			if err != nil {
+				return study.Outcome{Err: err}
+			}
+			m, err := drawn.measure(c, k)
+			return study.Outcome{Measures: m, Err: err}
+		}, nil
+	}
+	return p.evaluateCopies(drawn, variant)
+}
+
+// evaluateCopies is the evaluation of the drawing and of its copies.
+func (p *plan) evaluateCopies(drawn wants, variant func([]float64) (*params.Design, known, error)) (study.Evaluate, error) {
+	in, err := inputs(p.d)
+	if err != nil {
+		return nil, err
+	}
+	if len(in) == 0 {
+		return nil, errors.New("tune.copies: nothing scatters; give one or more dimensions a scatter")
+	}
+	c := tune.Copies{Inputs: dists(in), N: p.d.Tune.Copies.Count, Seed: uint64(p.d.Tune.Copies.Seed), Level: p.d.Tune.Copies.Share}
+	copied := want(p.copied)
+	return func(v []float64) study.Outcome {
+		d, k, err := variant(v)
+		if err != nil {
+			return study.Outcome{Err: err}
+		}
+		m, err := drawn.measure(d, k)
+		if err != nil {
+			return study.Outcome{Err: err}
+		}
+		one := copyEvaluate(d, k, in, &copied)
+		all, err := c.Evaluate(len(p.copied), p.onCopies, func(_, copy []float64) study.Outcome {
+			return study.Try(one, copy, len(p.copied))
+		})
+		if err != nil {
+			return study.Outcome{Err: err}
+		}
+		o := all(v)
+		if o.Err != nil {
+			return o
+		}
+		o.Measures = append(o.Measures, m...)
+		return o
+	}, nil
+}
