@@ -246,3 +246,34 @@ func TestMeshIsDeterministic(t *testing.T) {
 		}
 	}
 }
+
+// A body drawn in the x–z plane: the field and the mesh move alike.
+func TestPlaneXZ(t *testing.T) {
+	l := must[*Layered](t)(bossed(t, 1.5).Build(0, 0))
+	s := must[Solid](t)(Turned(l, PlaneXZ(), r3.Vec{X: 1, Y: 2, Z: 3}))
+	// Drawn (x, y, z) is finger (x, z, −y).
+	near(t, "field", s.Evaluate(sdf.V3{X: 20 + 1, Y: 1 + 2, Z: -3 + 3}), l.Evaluate(sdf.V3{X: 20, Y: 3, Z: 1}), 1e-12)
+	m, _, err := s.Mesh(0.01)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := m.Validate(); err != nil {
+		t.Error(err)
+	}
+	b := s.BoundingBox()
+	want := sdf.Box3{Min: sdf.V3{X: 1, Y: 2, Z: -11}, Max: sdf.V3{X: 31, Y: 9, Z: 3}}
+	if b != want || r3.Norm(r3.Sub(m.Box().Min, r3.Vec(want.Min))) > 1e-9 {
+		t.Errorf("box %v, of the mesh %v, want %v", b, m.Box(), want)
+	}
+	d, err := mesh.MeasureDeviation(m, s, 1000)
+	if err != nil || d.Max > 0.01 {
+		t.Errorf("deviation %+v, %v", d, err)
+	}
+	mirror := r3.NewMat([]float64{-1, 0, 0, 0, 1, 0, 0, 0, 1})
+	skew := r3.NewMat([]float64{1, 0.1, 0, 0, 1, 0, 0, 0, 1})
+	for name, a := range map[string]*r3.Mat{"mirror": mirror, "skew": skew} {
+		if _, err := Turned(l, a, r3.Vec{}); err == nil {
+			t.Errorf("%s was accepted", name)
+		}
+	}
+}

@@ -323,8 +323,8 @@ func (b *body) face(c float64, sharp profile.Region) (keep, left profile.Region,
 	return keep, left, err
 }
 
-// widthAt returns how much narrower than keepB (below za) or keepT (above zb)
-// the section is at height z within the slab.
+// borders returns the widths of the borders that the chamfers of either face cut
+// off at height z within the slab.
 func (b *body) borders(z float64) (lower, upper float64) {
 	return max(0, b.cb-(z-b.Z0)), max(0, b.ct-(b.Z1-z))
 }

@@ -8,13 +8,15 @@
 //
 // A map of the package:
 //
-//   - Solid, what every body can do; fields made by others: solid.go, wrap.go
-//   - Slab, Layered, sections: layered.go; Builder: builder.go; Place: place.go
-//   - the signed distance: field.go
-//   - the mesher: mesher.go, band.go for chamfers, conform.go for faces between
-//     layers, plane.go for the triangulation
-//   - volume, centroid, inertia: measure.go; walls, gaps, clearance, overhang:
-//     walls.go, clearance.go, overhang.go
+//   - Solid, what every body can do: solid.go; fields made by others, unions,
+//     bores: wrap.go; turned bodies: turn.go
+//   - Slab, Layered, sections: layered.go; Builder: builder.go; moved and turned
+//     over: place.go
+//   - the signed distance: field.go, outline.go
+//   - the mesher: mesher.go, flatten.go, emit.go; chamfers: band.go; faces between
+//     layers: conform.go; the triangulation: plane.go, constrain.go
+//   - volume, centroid, inertia, faces: measure.go; floors, gaps and walls:
+//     columns.go; clearance: clearance.go
 //
 // Lengths are millimetres, z is the printing direction. Fields are negative
 // inside.
