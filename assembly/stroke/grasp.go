@@ -169,10 +169,15 @@ func (x *Model) graspAt(e *gripElement, q []float64) (GraspSample, bool) {
 	return g, true
 }
 
+// gripStep is the largest step (mm) while the grip builds up: pads and object
+// are stiff.
+const gripStep = 0.05
+
 // loaded drives the object into the pads up to the design's slide force.
 func (x *Model) loaded(out *GraspResult) error {
 	opts := x.Options
 	opts.Object = true
+	opts.Step = min(opts.Step, gripStep)
 	y, err := With(x.Mech, x.Design, opts)
 	if err != nil {
 		return err

@@ -60,9 +60,3 @@ func (e *rampElement) Gate(v *View) (float64, Row, bool) {
 	u, row := v.Joint(e.joint)
 	return u, row, u > e.lo && u < e.hi
 }
-
-// squeeze returns the deflection of the rail (mm) and the force across it (N).
-func (e *rampElement) squeeze(v *View) force.RampState {
-	f, _ := v.Foot(e.joint)
-	return e.law.At(e.forward * (f.Coord - e.peak))
-}

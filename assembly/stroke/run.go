@@ -307,6 +307,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	// The bend of the force curve sets the next step.
 	bend := math.Abs(r.slope-prior) * size
 	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
+	grow = min(grow, riseTol*(5+math.Abs(r.force))/(math.Abs(r.slope)*size+1e-9))
 	return size * min(4, max(0.4, grow)), nil
 }
 
@@ -318,6 +319,7 @@ const (
 	bendTol    = 0.05  // share of the force by which its curve may leave a line
 	peakTol    = 0.01  // share of the force by which a peak may be missed
 	nearPeak   = 0.9   // share of the largest force so far
+	riseTol    = 0.1   // share of the force (and 5 N) by which it may grow in a step
 	fallStep   = 0.05  // mm of passive travel per step of a fall
 	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
 	restRate   = 2e-3  // and as standing still,
