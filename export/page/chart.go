@@ -79,10 +79,10 @@ func (c *chart) html() template.HTML {
 	s.f(`<svg class="chart" viewBox="0 0 %d %s" role="img" aria-label="%s" data-key="%s" data-x="%s %s %d %d" data-y="%s %s %s %d">`,
 		chartWidth, n(h), esc(c.title), esc(c.key), n(x0), n(x1), padL, chartWidth-padR, n(y0), n(y1), n(h-padB), padT)
 	s.f(`<path class="axis" d="M%d %dV%sH%d"/>`, padL, padT, n(h-padB), chartWidth-padR)
-	for _, v := range ticks(x0, x1, chartTicksX) {
+	for _, v := range Ticks(x0, x1, chartTicksX) {
 		s.f(`<path class="axis" d="M%s %sv5"/><text class="tick" x="%s" y="%s" text-anchor="middle">%s</text>`, n(px(v)), n(h-padB), n(px(v)), n(h-padB+19), tickText(v))
 	}
-	for _, v := range ticks(y0, y1, chartTicksY) {
+	for _, v := range Ticks(y0, y1, chartTicksY) {
 		class := "grid"
 		if v == 0 {
 			class = "zero"
@@ -200,16 +200,16 @@ func (d *Data) ForceChart() template.HTML {
 
 // together makes marks of events; neighbours that would cover each other share
 // one.
-func together(events []EventRow, travel float64, force []float64) []mark {
-	lo, hi := spread([]curve{{y: force}}, func(c *curve) []float64 { return c.y })
+func together(events []EventRow, travel float64, values []float64) []mark {
+	lo, hi := spread([]curve{{y: values}}, func(c *curve) []float64 { return c.y })
 	var out []mark
 	for i := 0; i < len(events); {
 		a := events[i]
 		j := i + 1
-		for j < len(events) && events[j].Back == a.Back && math.Abs(events[j].S-a.S) < 0.025*travel && math.Abs(events[j].Force-a.Force) < 0.12*(hi-lo) {
+		for j < len(events) && events[j].Back == a.Back && math.Abs(events[j].S-a.S) < 0.025*travel && math.Abs(values[events[j].Frame]-values[a.Frame]) < 0.12*(hi-lo) {
 			j++
 		}
-		m := mark{fmt.Sprint(a.Number), a.S, a.Force, a.Back, fmt.Sprintf("%d: %s", a.Number, a.Text)}
+		m := mark{fmt.Sprint(a.Number), a.S, values[a.Frame], a.Back, fmt.Sprintf("%d: %s", a.Number, a.Text)}
 		if j-i > 1 {
 			m.label = fmt.Sprintf("%d–%d", a.Number, events[j-1].Number)
 			for _, e := range events[i+1 : j] {
@@ -264,6 +264,23 @@ func (d *Data) Events() []EventRow {
 		}
 		f := d.Stroke.Frames[e.Frame]
 		out = append(out, EventRow{len(out) + 1, e.Frame, f.S, e.Frame > d.Stroke.Turn, f.Force, e.Text})
+	}
+	return out
+}
+
+// Mark is an event, or a run of them, on a curve.
+type Mark struct {
+	Label    string
+	S, Value float64
+	Back     bool
+	Text     string
+}
+
+// Marks are the numbered events on a curve with a value per frame.
+func (d *Data) Marks(values []float64) []Mark {
+	var out []Mark
+	for _, m := range together(d.Events(), d.Stroke.Travel, values) {
+		out = append(out, Mark{m.label, m.x, m.y, m.back, m.text})
 	}
 	return out
 }

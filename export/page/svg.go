@@ -96,8 +96,8 @@ func (b *bounds) grow(d float64) {
 	b.lo, b.hi = r2.Sub(b.lo, r2.Vec{X: d, Y: d}), r2.Add(b.hi, r2.Vec{X: d, Y: d})
 }
 
-// ticks returns round steps over a range, about count of them.
-func ticks(lo, hi float64, count int) []float64 {
+// Ticks returns round steps over a range, about count of them.
+func Ticks(lo, hi float64, count int) []float64 {
 	span := hi - lo
 	if !(span > 0) || math.IsInf(span, 0) {
 		return []float64{lo}
