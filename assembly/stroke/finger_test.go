@@ -2,6 +2,7 @@ package stroke
 
 import (
 	"math"
+	"math/rand"
 	"testing"
 
 	"tuckfinger/assembly/linkage"
@@ -294,5 +295,57 @@ func BenchmarkRules(b *testing.B) {
 		if _, err := x.Rules(r); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// Copies of the finger with scattered friction, modulus and dimensions all run,
+// balance their energy and keep their order.
+func TestScatteredCopies(t *testing.T) {
+	copies := 24
+	if testing.Short() {
+		copies = 6
+	}
+	rng := rand.New(rand.NewSource(3))
+	for i := 0; i < copies; i++ {
+		d := RackLifter()
+		about := func(v *float64, spread float64) { *v += spread * rng.NormFloat64() }
+		about(d.Process.Modulus, 180)
+		about(d.Process.Friction, 0.05)
+		about(&d.Ramps.Get("detent").Rail.Thickness, 0.05)
+		about(&d.Ramps.Get("detent").Rise, 0.05)
+		about(&d.Clips.Get("clip").Arm.Thickness, 0.05)
+		about(&d.Clips.Get("clip").Arm.Hook.Y, 0.03)
+		about(&d.Joints.Get("guide").Slot.Play, 0.03)
+		about(&d.Holds.Get("tuck").Torque, 2)
+		x := model(t, d, Options{})
+		r := run(t, x)
+		balanced(t, r)
+		rules, err := x.Rules(r)
+		if err != nil {
+			t.Fatalf("copy %d: %v", i, err)
+		}
+		for _, v := range rules {
+			if v.Verdict == Broken || v.Verdict == Unclear {
+				t.Errorf("copy %d: %+v", i, v)
+			}
+		}
+	}
+}
+
+// Steps do not allocate: ten times the steps cost the room for their samples
+// only.
+func TestStepsDoNotAllocate(t *testing.T) {
+	count := func(step float64) (allocs, samples float64) {
+		x := model(t, RackLifter(), Options{Step: step})
+		samples = float64(len(run(t, x).Samples))
+		return testing.AllocsPerRun(3, func() { run(t, x) }), samples
+	}
+	a, n := count(0.25)
+	b, m := count(0.02)
+	if m < 3*n {
+		t.Fatalf("%g and %g samples", n, m)
+	}
+	if per := (b - a) / (m - n); per > 0.1 {
+		t.Errorf("%.2f allocations per step", per)
 	}
 }

@@ -7,15 +7,6 @@ import (
 	"tuckfinger/assembly/linkage"
 )
 
-// frame is one closed configuration with all that acts on it.
-type frame struct {
-	w     *linkage.Work
-	v     View
-	loads Loads
-	slips []Slip      // rubbing joints, then elements, then blocks
-	n     [][]float64 // passive directions, m × Size, per mm
-}
-
 // solver holds one configuration and settles it. It allocates only when made.
 type solver struct {
 	frame
@@ -37,7 +28,6 @@ type solver struct {
 	total  []float64 // whole generalised force
 
 	dq, free []float64
-	gauge    []float64
 	base     []law
 	// The derivatives in loc belong to the independent columns freeAt.
 	derived bool
@@ -86,7 +76,7 @@ func newSolver(x *Model, driven bool, blocks []block) *solver {
 	size, m := x.Mech.Size(), s.w.Freedom()
 	s.lambda = make([]float64, len(s.w.Residual))
 	s.total, s.dq = make([]float64, size), make([]float64, size)
-	s.free, s.gauge, s.freeAt = make([]float64, m), make([]float64, m), make([]int, m)
+	s.free, s.freeAt = make([]float64, m), make([]int, m)
 	ns := len(x.rubs) + len(s.loads.Slips) + len(blocks)
 	s.slips, s.aside.slips = make([]Slip, ns), make([]Slip, ns)
 	s.ref, s.held = make([]float64, ns), make([]bool, ns)
@@ -106,26 +96,6 @@ func newSolver(x *Model, driven bool, blocks []block) *solver {
 	s.loc = newLocal(m, ns+len(s.loads.Contacts))
 	s.base = newLocal(m, ns+len(s.loads.Contacts)).laws
 	return s
-}
-
-func newFrame(x *Model, driven bool) frame {
-	var targets []linkage.Coord
-	if driven {
-		targets = append(targets, linkage.JointCoord(x.Mech.Drive))
-	}
-	f := frame{w: x.Mech.NewWork(targets...), v: *view(x.Mech)}
-	f.loads.Q = make([]float64, x.Mech.Size())
-	for range f.w.Freedom() {
-		f.n = append(f.n, make([]float64, x.Mech.Size()))
-	}
-	f.w.Set(x.Mech.Start)
-	f.w.Eval()
-	f.w.Factor(true)
-	f.v.set(f.w.Q)
-	for _, e := range x.Elements {
-		e.Eval(&f.v, &f.loads)
-	}
-	return f
 }
 
 // gather evaluates all elements at the closed configuration in w.
@@ -149,31 +119,6 @@ func (s *solver) gather() {
 		if b.on {
 			sl.Out, sl.Back = blocked, blocked
 		}
-	}
-}
-
-// load evaluates the elements and the passive directions of a frame.
-func (s *solver) load(f *frame) {
-	f.v.set(f.w.Q)
-	f.loads.reset()
-	for _, e := range s.x.Elements {
-		e.Eval(&f.v, &f.loads)
-	}
-	s.directions(f)
-}
-
-// directions computes how the configuration moves per mm of each passive
-// coordinate.
-func (s *solver) directions(f *frame) {
-	for k := range f.n {
-		for j := range s.free {
-			s.free[j] = 0
-		}
-		s.free[k] = 1
-		if f.w.Free[k]%3 == 2 {
-			s.free[k] = 1 / s.mech.Scale
-		}
-		f.w.Step(nil, s.free, f.n[k])
 	}
 }
 
@@ -284,99 +229,6 @@ func equal(a, b []int) bool {
 
 // closeTol is the residual of the closure per mm of the mechanism's size.
 const closeTol = 1e-13
-
-// balance solves the local problem and lets the friction of joints and contacts
-// follow their forces. It returns the largest relative change that the last round
-// asked for. Friction that lowers the force that causes it makes the rounds
-// swing; they are damped as long as the changes turn round without falling.
-func (s *solver) balance(reach float64, rounds int) float64 {
-	change := 0.0
-	for r := 0; r < rounds; r++ {
-		s.loc.solve(reach)
-		s.forces()
-		change = 0
-		const scale = 1e-3
-		turned, asked := 0.0, 0.0
-		for k := range s.bounds {
-			b := s.bounds[k].limit(s)
-			d := b - s.slips[s.bounds[k].slip].Out
-			change = max(change, math.Abs(d)/(math.Abs(b)+scale))
-			turned += d * s.asked[k]
-			asked += d * d
-			s.asked[k] = d
-		}
-		if change < frictionTol {
-			break
-		}
-		if turned < 0 && asked > 0.1*s.swing {
-			s.relax = max(0.25, s.relax/2)
-		} else {
-			s.relax = min(1, 1.3*s.relax)
-		}
-		s.swing = asked
-		for k := range s.bounds {
-			i := s.bounds[k].slip
-			sl := &s.slips[i]
-			b := max(0, sl.Out+s.relax*s.asked[k])
-			sl.Out, sl.Back = b, b
-			if i < len(s.limits) {
-				s.limits[i] = b
-			}
-			pulls(sl, &s.loc.laws[i], s.n)
-		}
-	}
-	return change
-}
-
-// bounding is a slip whose bound follows a force: of a joint or of a contact.
-type bounding struct{ slip, contact int }
-
-// limit is the bound by the present forces.
-func (b bounding) limit(s *solver) float64 {
-	if b.contact < 0 {
-		r := &s.x.rubs[b.slip]
-		return min(blocked, r.limit(&s.mech.Joints[r.joint], s.lambda))
-	}
-	c := &s.loads.Contacts[b.contact]
-	return s.slips[b.slip].Mu * c.Stiffness * max(0, -s.loc.laws[len(s.slips)+b.contact].at(s.loc.delta))
-}
-
-// frictionTol is the relative change of joint friction that ends its iteration.
-const frictionTol = 1e-5
-
-// forces computes the multipliers for the present shares of friction.
-func (s *solver) forces() {
-	copy(s.total, s.loads.Q)
-	for i := range s.slips {
-		// A block that the local problem has not reached has no force yet.
-		if s.slips[i].Out < blocked && s.slips[i].Back < blocked || math.Abs(s.loc.laws[i].sigma) < 1 {
-			s.addFriction(i, s.total, 1)
-		}
-	}
-	for i := range s.loads.Contacts {
-		c := &s.loads.Contacts[i]
-		if x := s.loc.laws[len(s.slips)+i].at(s.loc.delta); x < 0 {
-			c.Grad.AddTo(s.total, -c.Stiffness*x)
-		}
-	}
-	s.w.Multipliers(s.total, s.lambda)
-}
-
-// addFriction adds w times the friction force of a slip.
-func (s *solver) addFriction(i int, q []float64, w float64) {
-	sl, sg := &s.slips[i], s.loc.laws[i].sigma
-	switch {
-	case sg == 0:
-	case sl.Rows && sg > 0:
-		sl.OutRow.AddTo(q, w*sg)
-	case sl.Rows:
-		sl.BackRow.AddTo(q, -w*sg)
-	case sg > 0:
-		sl.Grad.AddTo(q, -w*sg*sl.Out)
-	default:
-		sl.Grad.AddTo(q, -w*sg*sl.Back)
-	}
-}
 
 // outcome is how a settling ended.
 type outcome int

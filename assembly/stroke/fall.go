@@ -1,0 +1,94 @@
+package stroke
+
+import "math"
+
+// fall follows the mechanism from the last settled state at the new command,
+// downhill in small steps, until it rests.
+func (r *runner) fall(ds float64) error {
+	s := r.s
+	r.restore()
+	copy(r.start, r.q)
+	r.command(r.at + ds)
+	if !r.first {
+		for i := range s.w.Q {
+			s.w.Q[i] += ds * r.dq[i]
+		}
+	}
+	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
+		return s.closure(res)
+	}
+	var push, pushed, gone, way, lost float64
+	after := r.energy
+	for k := 0; k < 20000; k++ {
+		if err := s.linearise(true); err != nil {
+			return err
+		}
+		change := s.balance(fallStep, 6)
+		d := norm(s.loc.delta)
+		push = 0
+		if d > 0 {
+			push = -dot(s.loc.push, s.loc.delta) / d
+		}
+		switch {
+		case k == 1:
+			// The first small step starts from an extrapolation; what it loses is
+			// what the energies leave.
+			lost, after = r.slid(), s.stored()
+			r.lost += lost
+		case k > 1:
+			// What the unbalanced force did over the last step turns into motion
+			// and then into heat.
+			r.lost += r.slid()
+			r.snap += gone * (pushed + push) / 2
+		}
+		if d < settleTol && change < 1e-3 {
+			work := r.force * ds
+			if way < reachMin {
+				work = (r.force + r.effort()) / 2 * ds // it has not fallen at all
+			}
+			r.work += work
+			gap := work - (after - r.energy) - lost
+			r.snap += max(0, gap)
+			r.res.Imbalance += max(0, -gap)
+			return nil
+		}
+		if k > 0 {
+			r.carry()
+			way += d
+		}
+		pushed, gone = push, d
+		if err := s.move(); err != nil {
+			return err
+		}
+		if k > 0 {
+			// Where it has got to is where it would rest.
+			s.gather()
+			s.mark()
+		}
+	}
+	return r.unsettled("the fall does not end")
+}
+
+// carry keeps the configuration of a fall, with its slips, for the work of the
+// next small step.
+func (r *runner) carry() {
+	copy(r.q, r.s.w.Q)
+	copy(r.before, r.s.slips)
+}
+
+// slid is the work lost in sliding over a small step of a fall.
+func (r *runner) slid() float64 {
+	s := r.s
+	for i := range s.dq {
+		s.dq[i] = s.w.Q[i] - r.q[i]
+	}
+	loss := 0.0
+	for i := range s.slips {
+		a, b := &r.before[i], &s.slips[i]
+		if dx := b.X - a.X; math.Abs(dx) > slipTol && b.Out < blocked && b.Back < blocked {
+			ra, rb := a.full(dx > 0), b.full(dx > 0)
+			loss -= (ra.Dot(s.dq) + rb.Dot(s.dq)) / 2
+		}
+	}
+	return loss
+}
