@@ -71,6 +71,10 @@ func (m *Mechanism) NewWork(targets ...Coord) *Work {
 // Set copies a configuration.
 func (w *Work) Set(q []float64) { copy(w.Q, q) }
 
+// Trig returns sine and cosine of every body's angle as of the last Eval. The
+// caller must not change them.
+func (w *Work) Trig() (sin, cos []float64) { return w.sin, w.cos }
+
 // Freedom is the number of independent columns.
 func (w *Work) Freedom() int { return w.n - w.rank }
 

@@ -33,7 +33,7 @@ func newFrame(x *Model, driven bool) frame {
 
 // load evaluates the elements and the passive directions of a frame.
 func (s *solver) load(f *frame) {
-	f.v.set(f.w.Q)
+	f.v.take(f.w)
 	f.loads.reset()
 	for _, e := range s.x.Elements {
 		e.Eval(&f.v, &f.loads)

@@ -220,7 +220,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	}
 	if !r.first && !last {
 		// An event that the extrapolation already meets needs no settling.
-		s.v.set(s.w.Q)
+		s.v.take(s.w)
 		r.readMarks()
 		if frac := r.crossed(); frac < 1 {
 			return -shorter(frac, size), nil

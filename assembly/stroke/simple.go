@@ -190,7 +190,8 @@ type rubbing struct {
 func (r *rubbing) limit(j *linkage.Joint, lambda []float64) float64 {
 	switch r.kind {
 	case linkage.Pin:
-		return r.drag + r.circle*math.Hypot(lambda[j.Row], lambda[j.Row+1])
+		x, y := lambda[j.Row], lambda[j.Row+1]
+		return r.drag + r.circle*math.Sqrt(x*x+y*y)
 	case linkage.Slot:
 		return r.drag + force.SlotFriction(r.mu, lambda[j.Row])
 	case linkage.Slide:

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r2"
+
 	"tuckfinger/assembly/linkage"
 )
 
@@ -54,7 +56,8 @@ func (e *SettleError) Error() string {
 }
 
 func view(m *linkage.Mechanism) *View {
-	return &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground}
+	return &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground,
+		known: make([]bool, len(m.Joints)), feet: make([]linkage.Foot, len(m.Joints)), pins: make([]r2.Vec, len(m.Joints))}
 }
 
 // set copies a configuration into the view.
@@ -66,6 +69,22 @@ func (v *View) set(q []float64) {
 		} else {
 			v.sin[b], v.cos[b] = math.Sincos(q[3*b+2])
 		}
+	}
+	v.forget()
+}
+
+// take copies the configuration that a kernel has evaluated last.
+func (v *View) take(w *linkage.Work) {
+	copy(v.Q, w.Q)
+	sin, cos := w.Trig()
+	copy(v.sin, sin)
+	copy(v.cos, cos)
+	v.forget()
+}
+
+func (v *View) forget() {
+	for i := range v.known {
+		v.known[i] = false
 	}
 }
 

@@ -59,6 +59,10 @@ type View struct {
 
 	sin, cos []float64
 	ground   int
+	// Feet of slots that have been asked for, and the pins.
+	known []bool
+	feet  []linkage.Foot
+	pins  []r2.Vec
 }
 
 // Local carries a point of a body's frame into the spine's.
@@ -131,7 +135,11 @@ func (v *View) Joint(joint int) (float64, Row) {
 // Foot returns the place of a slot's pin on its path (path frame) and the pin
 // centre in the spine frame.
 func (v *View) Foot(joint int) (linkage.Foot, r2.Vec) {
-	j := &v.M.Joints[joint]
-	at := v.Local(j.B, j.PB)
-	return j.Path.Project(v.Into(j.A, at)), at
+	if !v.known[joint] {
+		j := &v.M.Joints[joint]
+		v.pins[joint] = v.Local(j.B, j.PB)
+		v.feet[joint] = j.Path.Project(v.Into(j.A, v.pins[joint]))
+		v.known[joint] = true
+	}
+	return v.feet[joint], v.pins[joint]
 }
