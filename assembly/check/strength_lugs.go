@@ -12,13 +12,14 @@ import (
 // lug is the material of a part around a pin hole.
 type lug struct {
 	part   *parts.Part
+	name   string // for findings
 	at     r2.Vec
 	radius float64 // of the hole, as it works
 	layers []slabField
 }
 
-func newLug(p *parts.Part, h *parts.Hole, all []slabField, spans [][2]float64) *lug {
-	l := &lug{part: p, at: h.At, radius: (h.Nominal + h.Clearance) / 2}
+func newLug(p *parts.Part, name string, h *parts.Hole, all []slabField, spans [][2]float64) *lug {
+	l := &lug{part: p, name: name, at: h.At, radius: (h.Nominal + h.Clearance) / 2}
 	for _, s := range spans {
 		for _, f := range all {
 			a, b := math.Max(s[0], f.z0), math.Min(s[1], f.z1)

@@ -77,7 +77,7 @@ func TestGripStatics(t *testing.T) {
 		t.Fatal(err)
 	}
 	last := cases[len(cases)-1]
-	if len(cases) != 3 || last.name != caseGrip || last.scale > 1 {
+	if len(cases) != 3 || last.name != caseGrip || math.Abs(last.scale-1) > 0.2 {
 		t.Fatalf("cases %+v", cases)
 	}
 	now := st.solve(last.res, last.from, At{}, last.scale)
@@ -87,7 +87,7 @@ func TestGripStatics(t *testing.T) {
 			pad = r2.Norm(p.force)
 		}
 	}
-	close(t, "pad force", pad, want.Loaded, 0.01*want.Loaded)
+	close(t, "pad force", pad, want.Loaded, 0.02*want.Loaded)
 }
 
 // TestRefined: no body goes far between two configurations, the stroke's own

@@ -99,12 +99,15 @@ func TestPinBeam(t *testing.T) {
 	}}
 	fork.prepare()
 	f := []r2.Vec{{X: -180, Y: -240}, {X: 180, Y: 240}}
-	shear, bend, planes := fork.peaks(f)
+	shear, bend, planes, _ := fork.peaks(f)
 	close(t, "bending moment", bend, 532.5, 1e-9)
 	close(t, "bending stress", roundBending(bend, 3), 200.889, 1e-3)
 	close(t, "shear stress", force.PinShear(shear, 3, 1), 21.2207, 1e-3)
 	if planes != 2 {
 		t.Errorf("%d shear planes, want 2", planes)
+	}
+	if _, _, _, more := fork.peaks([]r2.Vec{{X: -18, Y: -24}, {X: 18, Y: 24}}); more {
+		t.Error("a tenth of the load is not more than all of it")
 	}
 	p, _ := fork.edgePressure(0, f)
 	close(t, "pressure of the cheeks", p, 300/8.0, 1e-9)
@@ -124,7 +127,7 @@ func TestPinBeam(t *testing.T) {
 		}
 	}
 	close(t, "shear in the face", force.PinShear(300*math.Abs(lap.v[1][face]), 3, 1), 42.4413, 1e-3)
-	shear, _, planes = lap.peaks(f)
+	shear, _, planes, _ = lap.peaks(f)
 	close(t, "shear in the cheek", shear, 300*25/24.0, 0.1)
 	if planes != 1 {
 		t.Errorf("%d shear planes, want 1", planes)

@@ -156,7 +156,7 @@ func swept(angle, start, sweep float64) bool {
 }
 
 // SweptTolerance is how far, in mm, any point of the finger may pass outside the
-// swept outline: half of what a body moves between two of the poses in it.
+// swept outline, which is made of a finite number of poses.
 const SweptTolerance = 1.0
 
 // Swept returns the outline, in the spine frame, of all places that the finger
@@ -185,8 +185,7 @@ func Swept(in *Input) (profile.Region, error) {
 		}
 		outline = outer(outline)
 		var copies []profile.Region
-		for _, k := range in.spaced(b, far, 2*SweptTolerance) {
-			p := in.Cycle[k][b]
+		for _, p := range in.spaced(b, far, SweptTolerance) {
 			copies = append(copies, outline.Transform(profile.Rigid(p.Theta, r2.Vec{X: p.X, Y: p.Y})))
 		}
 		area, err := gather(copies)
@@ -232,23 +231,44 @@ func outer(r profile.Region) profile.Region {
 	return out
 }
 
-// spaced picks poses of the cycle between which no point of a body, at most far
-// from its origin, travels more than step mm.
-func (in *Input) spaced(body int, far, step float64) []int {
-	picked := []int{0}
-	way, longest := 0.0, 0.0
-	for k := 1; k < len(in.Cycle); k++ {
-		a, b := in.Cycle[k-1][body], in.Cycle[k][body]
-		move := math.Hypot(b.X-a.X, b.Y-a.Y) + far*math.Abs(b.Theta-a.Theta)
-		longest += move
-		if way+move > step && way > 0 {
-			picked = append(picked, k-1)
-			way = 0
-		}
-		way += move
+// spaced picks poses of a body such that, all along the cycle, no point of it,
+// at most far from its origin, is farther than reach mm from where it is in one
+// of them. Way back and way out share theirs; jumps are filled in.
+func (in *Input) spaced(body int, far, reach float64) []linkage.Pose {
+	apart := func(a, b linkage.Pose) float64 {
+		return math.Hypot(b.X-a.X, b.Y-a.Y) + far*math.Abs(b.Theta-a.Theta)
 	}
-	if longest > 0 && way > 0 {
-		picked = append(picked, len(in.Cycle)-1)
+	var way []linkage.Pose
+	for k := range in.Cycle {
+		p := in.Cycle[k][body]
+		if len(way) > 0 {
+			a := way[len(way)-1]
+			n := math.Ceil(2 * apart(a, p) / reach)
+			for i := 1.0; i < n; i++ {
+				u := i / n
+				way = append(way, linkage.Pose{X: a.X + u*(p.X-a.X), Y: a.Y + u*(p.Y-a.Y), Theta: a.Theta + u*(p.Theta-a.Theta)})
+			}
+		}
+		way = append(way, p)
+	}
+	var picked []linkage.Pose
+	covered := func(p linkage.Pose) bool {
+		for i := len(picked) - 1; i >= 0; i-- {
+			if apart(picked[i], p) <= reach {
+				return true
+			}
+		}
+		return false
+	}
+	for i := range way {
+		if covered(way[i]) {
+			continue
+		}
+		j := i
+		for j+1 < len(way) && apart(way[i], way[j+1]) <= reach {
+			j++
+		}
+		picked = append(picked, way[j])
 	}
 	return picked
 }
