@@ -5,8 +5,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
-
-	"tuckfinger/parts/mesh"
 )
 
 // joinClose makes one point of the ends of chords so short that triangles on
@@ -42,32 +40,87 @@ func (m *mesher) joinClose(cs []layerContours) {
 	for _, c := range all {
 		loops := c.loops[:0]
 		for _, l := range c.loops {
-			var out []int32
-			for _, i := range l {
-				i = find(i)
-				switch n := len(out); {
-				case n > 0 && out[n-1] == i:
-				case n > 1 && out[n-2] == i:
-					out = out[:n-1] // there and back
-				default:
-					out = append(out, i)
-				}
+			out := make([]int32, len(l))
+			for k, i := range l {
+				out[k] = find(i)
 			}
-			for len(out) > 2 && (out[0] == out[len(out)-1] || out[1] == out[len(out)-1] || out[0] == out[len(out)-2]) {
-				if out[0] == out[len(out)-1] {
-					out = out[1:]
-				} else if out[1] == out[len(out)-1] {
-					out = out[1:]
-				} else {
-					out = out[:len(out)-1]
-				}
-			}
+			out = tidy(out)
 			if len(out) > 2 {
 				loops = append(loops, out)
 			}
 		}
 		c.loops = loops
 	}
+}
+
+// straighten drops points that lie on the line between their neighbours to
+// within what makes a sliver, where no other contour turns or ends.
+func (m *mesher) straighten(cs []layerContours) {
+	between := map[int32][2]int32{} // the two neighbours, or −1 where they differ
+	all := m.contours(cs)
+	for _, c := range all {
+		for _, l := range c.loops {
+			a := l[len(l)-1]
+			for j, x := range l {
+				b := l[(j+1)%len(l)]
+				n := [2]int32{min(a, b), max(a, b)}
+				if was, ok := between[x]; ok && was != n {
+					n = [2]int32{-1, -1}
+				}
+				between[x] = n
+				a = x
+			}
+		}
+	}
+	gone := map[int32]bool{}
+	for _, c := range all {
+		for _, l := range c.loops {
+			left := len(l)
+			for _, x := range l {
+				n := between[x]
+				// Neighbours stay, so that the line does.
+				if left > 3 && n[0] >= 0 && !gone[x] && !gone[n[0]] && !gone[n[1]] && m.onChord(n[0], n[1], x, slimmest) {
+					gone[x] = true
+				}
+				if gone[x] {
+					left--
+				}
+			}
+		}
+	}
+	if len(gone) == 0 {
+		return
+	}
+	for _, c := range all {
+		for i, l := range c.loops {
+			c.loops[i] = slices.DeleteFunc(l, func(x int32) bool { return gone[x] })
+		}
+	}
+}
+
+// tidy removes repeated points and ways there and back from a loop.
+func tidy(l []int32) []int32 {
+	out := l[:0]
+	for _, i := range l {
+		switch n := len(out); {
+		case n > 0 && out[n-1] == i:
+		case n > 1 && out[n-2] == i:
+			out = out[:n-1]
+		default:
+			out = append(out, i)
+		}
+	}
+	for n := len(out); n > 2; n = len(out) {
+		switch {
+		case out[0] == out[n-1], out[0] == out[n-2]:
+			out = out[:n-1]
+		case out[1] == out[n-1]:
+			out = out[1:]
+		default:
+			return out
+		}
+	}
+	return out
 }
 
 // contours returns every contour once.
@@ -87,7 +140,8 @@ func (m *mesher) contours(cs []layerContours) []*contour {
 
 // cutChords splits chords of outlines that meet in a face where they cross or
 // pass through a vertex of the other. Imprinting has cut the curves, but chords
-// of curves that only come near may still cross.
+// of curves that only come near may still cross, and walls of one layer may meet
+// in an edge.
 func (m *mesher) cutChords(below, above []*contour) {
 	type chord struct {
 		a, b   int32
@@ -125,8 +179,13 @@ func (m *mesher) cutChords(below, above []*contour) {
 			e := &es[i]
 			for j := i + 1; j < len(es) && es[j].lo.X <= e.hi.X; j++ {
 				f := &es[j]
-				if e.set == f.set || f.lo.Y > e.hi.Y || e.lo.Y > f.hi.Y || e.a == f.a && e.b == f.b || e.a == f.b && e.b == f.a {
+				if f.lo.Y > e.hi.Y || e.lo.Y > f.hi.Y || e.a == f.a && e.b == f.b || e.a == f.b && e.b == f.a {
 					continue
+				}
+				// Outlines of one set are apart, but may touch in a vertex.
+				touch := touch
+				if e.set == f.set {
+					touch = 1e-7
 				}
 				on := false
 				for _, x := range [2]int32{f.a, f.b} {
@@ -141,7 +200,7 @@ func (m *mesher) cutChords(below, above []*contour) {
 						on = true
 					}
 				}
-				if on || e.a == f.a || e.a == f.b || e.b == f.a || e.b == f.b {
+				if on || e.set == f.set || e.a == f.a || e.a == f.b || e.b == f.a || e.b == f.b {
 					continue
 				}
 				p, q, r, s := m.at[e.a], m.at[e.b], m.at[f.a], m.at[f.b]
@@ -184,98 +243,15 @@ func (m *mesher) walk(a, b int32, f func(a, b int32)) {
 
 // refine puts the points of split chords into a contour.
 func (m *mesher) refine(c *contour) {
-	for i, l := range c.loops {
+	loops := c.loops[:0]
+	for _, l := range c.loops {
 		var out []int32
 		for j, a := range l {
 			m.walk(a, l[(j+1)%len(l)], func(u, _ int32) { out = append(out, u) })
 		}
-		c.loops[i] = out
-	}
-}
-
-// openSeams gives bodies that touch only along an edge their own vertices
-// there, so that every edge has two triangles. At such an edge the material
-// below, with a wall and an upward face, meets the material above, with a wall
-// and a downward face.
-func openSeams(m *mesh.Mesh) *mesh.Mesh {
-	type half struct {
-		lo, hi int32
-		tri    int32
-		from   int8
-		upper  bool // belongs to the material above the edge
-	}
-	hs := make([]half, 0, 3*len(m.Triangles))
-	for i, t := range m.Triangles {
-		a, b, c := m.Corners(i)
-		up := (b.X-a.X)*(c.Y-a.Y) - (b.Y-a.Y)*(c.X-a.X)
-		top := max(a.Z, b.Z, c.Z)
-		for k := range 3 {
-			u, v := t[k], t[(k+1)%3]
-			z := max(m.Vertices[u].Z, m.Vertices[v].Z)
-			bottom := min(a.Z, b.Z, c.Z)
-			// A wall or chamfer lies above or below its edge; a face looks the
-			// way its material is not.
-			upper := top > z || (bottom == z && up < 0)
-			hs = append(hs, half{min(u, v), max(u, v), int32(i), int8(k), upper})
+		if out = tidy(out); len(out) > 2 {
+			loops = append(loops, out)
 		}
 	}
-	slices.SortFunc(hs, func(a, b half) int {
-		u := cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi))
-		if u == 0 && a.upper != b.upper {
-			if b.upper {
-				return -1
-			}
-			return 1
-		}
-		return cmp.Or(u, cmp.Compare(a.tri, b.tri))
-	})
-	link := make([]int32, 3*len(m.Triangles)) // corners that are one vertex
-	for i := range link {
-		link[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for link[i] != i {
-			link[i] = link[link[i]]
-			i = link[i]
-		}
-		return i
-	}
-	join := func(a, b int32) {
-		if a, b = find(a), find(b); a != b {
-			link[max(a, b)] = min(a, b)
-		}
-	}
-	for i := 0; i < len(hs); {
-		j := i
-		for j < len(hs) && hs[j].lo == hs[i].lo && hs[j].hi == hs[i].hi {
-			j++
-		}
-		for ; i+1 < j; i += 2 {
-			p, q := hs[i], hs[i+1]
-			pu, pv := 3*p.tri+int32(p.from), 3*p.tri+int32(p.from+1)%3
-			qu, qv := 3*q.tri+int32(q.from), 3*q.tri+int32(q.from+1)%3
-			if m.Triangles[p.tri][p.from] == m.Triangles[q.tri][q.from] {
-				qu, qv = qv, qu // wrongly oriented; Validate will say so
-			}
-			join(pu, qv)
-			join(pv, qu)
-		}
-		i = j
-	}
-	out := &mesh.Mesh{Triangles: make([][3]int32, len(m.Triangles))}
-	named := make([]int32, len(link))
-	for i := range named {
-		named[i] = -1
-	}
-	for i, t := range m.Triangles {
-		for k := range 3 {
-			r := find(int32(3*i + k))
-			if named[r] < 0 {
-				named[r] = int32(len(out.Vertices))
-				out.Vertices = append(out.Vertices, m.Vertices[t[k]])
-			}
-			out.Triangles[i][k] = named[r]
-		}
-	}
-	return out
+	c.loops = loops
 }

@@ -16,10 +16,6 @@ import (
 // zTol is the difference in mm below which two heights are the same height.
 const zTol = 1e-6
 
-// thinnest is the width in mm of remains of a chamfered face that are taken for
-// a ridge. It is far below what a mesh may deviate and above what makes slivers.
-const thinnest = 5e-4
-
 // Slab is the material between two heights over one plane region.
 //
 // With chamfers its section at height z is the region less a border of width
@@ -309,7 +305,6 @@ func (b *body) face(c float64, sharp profile.Region) (keep, left profile.Region,
 	if left, err = inset(keep, c); err != nil {
 		return
 	}
-	left = solidParts(left, thinnest)
 	if len(sharp) > 0 {
 		var out profile.Region
 		if out, err = profile.Subtract(sharp, left); err != nil {

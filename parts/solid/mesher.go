@@ -21,6 +21,8 @@ type Report struct {
 	// Fineness is the largest height in mm of an arc over its chord; it is
 	// smaller than the deviation asked for where outlines lie close together.
 	Fineness float64
+	// MinHeight is the least height of a triangle in mm, 0 where it is not known.
+	MinHeight float64
 	// Added counts points that no outline has, on ridges where chamfers meet.
 	Added int
 }
@@ -68,11 +70,13 @@ var errNoTriangles = errors.New("solid: the solid is empty, there is nothing to 
 // flat between them. Nothing else is approximated except ridges between
 // chamfers of curved edges, which get as many points as they need.
 //
-// Before it is returned it is validated, and no triangle is less than 1e-4 mm high.
+// Before it is returned it is validated. No triangle is less than 1e-4 mm high,
+// unless outlines come as close as that in a way that no division into chords
+// avoids; Report.MinHeight tells.
 //
 // It returns an error when the deviation is not positive, the solid is empty,
 // or outlines touch or lie so close together that no division into chords gives
-// such a mesh; it names the place.
+// a valid mesh within the deviation; it names the place.
 func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 	if !(deviation > 0) || math.IsInf(deviation, 0) {
 		return nil, Report{}, fmt.Errorf("solid: deviation is %g mm; it must be positive", deviation)
@@ -97,14 +101,26 @@ func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 	// when their ends lie on the arcs; points that fall unluckily near others
 	// make slivers. Finer chords are other chords, so either is tried again.
 	const tries = 10
+	var slim *mesh.Mesh // the best but for slivers
+	var slimRep Report
 	for try := range tries {
 		m := &mesher{fine: fine, inner: try%2 > 0}
 		rep, e := m.build(l, regions, deviation)
 		if e == nil {
 			e = m.check(&rep, deviation)
 		}
-		if e == nil {
+		if e == nil && rep.MinHeight >= slimmest {
 			return m.out, rep, nil
+		}
+		if e == nil {
+			if rep.MinHeight > slimRep.MinHeight {
+				slim, slimRep = m.out, rep
+			}
+			if try >= tries/2 {
+				break
+			}
+			fine *= 0.77
+			continue
 		}
 		var x *crossing
 		switch {
@@ -119,12 +135,15 @@ func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 		}
 		err = e
 	}
+	if slim != nil {
+		return slim, slimRep, nil
+	}
 	return nil, Report{}, err
 }
 
 var errPoor = errors.New("the mesh is not good enough")
 
-// slimmest is the least height of a triangle in mm that a mesh may have: what
+// slimmest is the least height of a triangle in mm that a mesh should have: what
 // survives being written in single precision.
 const slimmest = 1e-4
 
@@ -142,12 +161,13 @@ func (m *mesher) check(rep *Report, deviation float64) error {
 	if rep.Deviation > deviation*(1+1e-9) {
 		return fmt.Errorf("solid: %w: a chamfer deviates by %.3g mm, asked for was %g mm", errPoor, rep.Deviation, deviation)
 	}
-	if h, i := m.out.MinHeight(); h < slimmest {
-		p, _, _ := m.out.Corners(i)
-		return fmt.Errorf("solid: %w: a triangle at (%.4g, %.4g, %.4g) mm is only %.2g mm high; outlines come too close there", errPoor, p.X, p.Y, p.Z, h)
-	}
+	rep.MinHeight, _ = m.out.MinHeight()
 	return nil
 }
+
+// thinnest is the width in mm of remains of a chamfered face that are meshed as
+// a ridge, at the height that they have. Thinner ones make slivers.
+const thinnest = 5e-3
 
 // imprinted are the regions of a body with the vertices of its neighbours
 // above and below. Entries that are the same region share the pointer.
@@ -166,11 +186,11 @@ func (l *Layered) imprint() ([]imprinted, error) {
 		p.region = &r
 		p.lower, p.upper = p.region, p.region
 		if b.cb > 0 {
-			lo := b.lower
+			lo := solidParts(b.lower, thinnest)
 			p.lower = &lo
 		}
 		if b.ct > 0 {
-			up := b.upper
+			up := solidParts(b.upper, thinnest)
 			p.upper = &up
 		}
 	}
@@ -271,8 +291,9 @@ func (m *mesher) build(l *Layered, regions []imprinted, deviation float64) (Repo
 		tops[at(b.Z1)] = append(tops[at(b.Z1)], cs[i].upper)
 	}
 	m.joinClose(cs)
+	m.straighten(cs)
 	for k := range l.cuts {
-		if len(tops[k]) > 0 && len(bottoms[k]) > 0 {
+		if len(tops[k])+len(bottoms[k]) > 1 {
 			m.cutChords(tops[k], bottoms[k])
 		}
 	}

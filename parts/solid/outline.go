@@ -49,10 +49,10 @@ func (o *outline) ridge(p r2.Vec, c float64) (r2.Vec, float64) {
 // inset returns the points of r at least d mm from its boundary.
 func inset(r profile.Region, d float64) (profile.Region, error) { return profile.Offset(r, -d) }
 
-// solidParts leaves out the connected parts of a region that are nowhere wider
-// than about w mm.
+// solidParts leaves out the connected parts of a region that are less than w mm
+// wide on average.
 func solidParts(r profile.Region, w float64) profile.Region {
-	thin := func(r profile.Region) bool { return r.Area() < w/2*r.Perimeter()/2 }
+	thin := func(r profile.Region) bool { return r.Area() < w*r.Perimeter()/2 }
 	some := false
 	for _, l := range r {
 		some = some || l.Area() > 0 && thin(profile.Region{l})
