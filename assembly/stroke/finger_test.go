@@ -349,3 +349,32 @@ func TestStepsDoNotAllocate(t *testing.T) {
 		t.Errorf("%.2f allocations per step", per)
 	}
 }
+
+// Element states: at the turn the clip is latched and the jaw at its stop, and
+// their energies add up to the sample's.
+func TestStates(t *testing.T) {
+	x := model(t, RackLifter(), Options{})
+	r := run(t, x)
+	engaged := func(i int, name string) bool {
+		for _, s := range r.States(i) {
+			if s.Name == name {
+				return s.Engaged
+			}
+		}
+		t.Fatalf("no state of %s", name)
+		return false
+	}
+	if !engaged(0, "tuck") || engaged(0, "clip") || engaged(0, "detent") {
+		t.Error("tucked: the hold alone is engaged")
+	}
+	if engaged(r.Turn, "tuck") || !engaged(r.Turn, "clip") {
+		t.Error("turned: the clip is latched, the hold left behind")
+	}
+	for i := 0; i < len(r.Samples); i += 20 {
+		sum := 0.0
+		for _, s := range r.States(i) {
+			sum += s.Energy
+		}
+		near(t, "stored energy", sum, r.Samples[i].Stored, 1e-9)
+	}
+}
