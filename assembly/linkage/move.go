@@ -1,6 +1,10 @@
 package linkage
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
 
 // Move carries a configuration to the given target values by adaptive
 // continuation on its own branch: steps of at most about 3°, halved where the
@@ -219,8 +223,7 @@ func (m *Mechanism) Rate(q, dq []float64, c Coord) float64 {
 // TransmissionAngle returns the acute angle (rad) between two bodies' lines
 // through a common pin: from the pin to the given points, each fixed on one of
 // the two bodies (spine frame, mm). 90° carries force best; near 0 it locks.
-func TransmissionAngle(pin, onA, onB [2]float64) float64 {
-	ax, ay := onA[0]-pin[0], onA[1]-pin[1]
-	bx, by := onB[0]-pin[0], onB[1]-pin[1]
-	return math.Atan2(math.Abs(ax*by-ay*bx), math.Abs(ax*bx+ay*by))
+func TransmissionAngle(pin, onA, onB r2.Vec) float64 {
+	a, b := r2.Sub(onA, pin), r2.Sub(onB, pin)
+	return math.Atan2(math.Abs(r2.Cross(a, b)), math.Abs(r2.Dot(a, b)))
 }

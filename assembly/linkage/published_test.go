@@ -7,7 +7,7 @@ import (
 	. "tuckfinger/assembly/linkage/linktest"
 )
 
-// Rows K1–K20 of published kinematic values. "Norton" is R. L. Norton, Design
+// Published kinematic values; K1–K20 are labels used here only. "Norton" is R. L. Norton, Design
 // of Machinery, recalled from memory and derived again by an independent closed
 // form; the others are closed forms as named.
 
@@ -53,7 +53,7 @@ func TestFourBar(t *testing.T) {
 		near(t, row.name+" ω4", 25*dq[0][3*3+2], row.w4, 1e-4)
 		a := m.JointPoint(m.Start, 1)
 		// K3: |θ3−θ4| folded.
-		near(t, "transmission angle", deg(TransmissionAngle([2]float64{b.X, b.Y}, [2]float64{a.X, a.Y}, [2]float64{100, 0})), row.interm, 1e-3)
+		near(t, "transmission angle", deg(TransmissionAngle(b, a, Vec(100, 0))), row.interm, 1e-3)
 	}
 	// K4: acos((b²+c²−(d∓a)²)/2bc).
 	m := build(t, fourBar(40, 120, 80, 100, 40, 20, 60))
@@ -63,7 +63,7 @@ func TestFourBar(t *testing.T) {
 			t.Fatal(err)
 		}
 		a, b := m.JointPoint(q, 1), m.JointPoint(q, 2)
-		near(t, "transmission angle, crank on ground", deg(TransmissionAngle([2]float64{b.X, b.Y}, [2]float64{a.X, a.Y}, [2]float64{100, 0})), want, 1e-3)
+		near(t, "transmission angle, crank on ground", deg(TransmissionAngle(b, a, Vec(100, 0))), want, 1e-3)
 	}
 }
 

@@ -378,3 +378,33 @@ func TestStates(t *testing.T) {
 		near(t, "stored energy", sum, r.Samples[i].Stored, 1e-9)
 	}
 }
+
+// An arm turned the usual way, with its root ahead of the post, snaps harder and
+// holds less: tip rotation and the off-axis force change sides.
+func TestArmDirectionDecides(t *testing.T) {
+	d := RackLifter()
+	a := &d.Clips.Get("clip").Arm
+	a.Direction += math.Pi
+	a.Side = "left"
+	a.Entry, a.Retention = a.Retention, a.Entry
+	turned, usual := model(t, RackLifter(), Options{}), model(t, d, Options{})
+	if turned.Element("clip").(*clipElement).enter != 1 || usual.Element("clip").(*clipElement).enter != -1 {
+		t.Fatal("the post does not tell which way the arm is turned")
+	}
+	r, u := run(t, turned), run(t, usual)
+	follows(t, u, false, ev(ClipTouched, "clip"), ev(ClipSnapped, "clip"))
+	good, err := turned.Rules(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bad, err := usual.Rules(u)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bad[1].Driving <= good[1].Driving {
+		t.Errorf("snap: root ahead %.2f N, root behind %.2f N", bad[1].Driving, good[1].Driving)
+	}
+	if bad[2].Holding >= good[2].Holding {
+		t.Errorf("release: root ahead %.2f N, root behind %.2f N", bad[2].Holding, good[2].Holding)
+	}
+}
