@@ -169,7 +169,9 @@ func swing(in *Input, out *Findings) error {
 			}
 		}
 		if obstacle && !(held && k >= from && k <= to) {
-			p.objectGap(poses, 0, at, &object)
+			// Jaws that have the object between them come near it by design.
+			low, high, around := p.throat(poses)
+			p.objectGap(poses, 0, at, around && high-low >= o.Height, &object)
 		}
 	}
 	air := func(n near, subject, path string, more bool) {
@@ -189,11 +191,15 @@ func swing(in *Input, out *Findings) error {
 }
 
 // objectGap lowers n to the distance between the finger and the object moved by
-// dy; farther than a few mm is of no interest.
-func (p *placed) objectGap(poses []linkage.Pose, dy float64, at At, n *near) {
+// dy; farther than a few mm is of no interest. It may leave out the two jaws.
+func (p *placed) objectGap(poses []linkage.Pose, dy float64, at At, noJaws bool, n *near) {
 	const far = 5.0 // mm
+	upper, lower, _ := p.in.grips()
 	for i := range p.shapes {
 		s := &p.shapes[i]
+		if noJaws && (s.body == upper.body || s.body == lower.body) {
+			continue
+		}
 		pose := poses[s.body]
 		if c := pose.Apply(s.centre); c.X+s.radius < p.in.Design.Object.Face-far {
 			continue
@@ -295,7 +301,7 @@ func approach(in *Input, out *Findings) error {
 		detail: fmt.Sprintf("between the jaws beyond the object's face, at %s", in.at(k))})
 	dy := (low+high)/2 - (o.Bottom + o.Height/2)
 	n := near{gap: math.Inf(1)}
-	p.objectGap(in.Cycle[k], dy, in.at(k), &n)
+	p.objectGap(in.Cycle[k], dy, in.at(k), false, &n)
 	if !math.IsInf(n.gap, 1) {
 		out.atLeast(measure{subject: "along z", value: n.gap, unit: "mm", limit: "switch air", def: switchAir,
 			source: "common practice, no source", change: "place.gap", more: true,

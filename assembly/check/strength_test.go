@@ -1,6 +1,7 @@
 package check
 
 import (
+	"bytes"
 	"math"
 	"os"
 	"testing"
@@ -30,6 +31,9 @@ func input(t *testing.T, file string, change map[string]float64) *Input {
 				t.Fatal(err)
 			}
 		}
+	}
+	if change["facing"] == 1 {
+		data = bytes.Replace(data, []byte("switch: beside"), []byte("switch: facing"), 1)
 	}
 	d, err := params.Parse(file, data, nil)
 	if err != nil {

@@ -51,6 +51,26 @@ func TestApproach(t *testing.T) {
 	close(t, "entry", found(t, in, "stack", "entry depth").Value, 13, 1e-9)
 }
 
+// TestFacing: an object that the finger folds out in front of is in the way as
+// long as the jaws do not have it between them. 26 mm of throat hold 24 mm, but
+// not 27 mm: the upper pad at y = 29 is then 2 mm inside the object's top at 31.
+func TestFacing(t *testing.T) {
+	in := input(t, "testdata/place-jaws.yaml", map[string]float64{"facing": 1})
+	list, err := Do(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range list {
+		if f.Check == "switching" && f.Status != finding.Pass || f.Subject == "to the object" && f.Check == "switching" {
+			t.Errorf("%s %s %s: %g", f.Check, f.Subject, f.Status, f.Value)
+		}
+	}
+	in = input(t, "testdata/place-jaws.yaml", map[string]float64{"facing": 1, "object": 27})
+	if v := found(t, in, "switching", "to the object").Value; v > -2 {
+		t.Errorf("distance to the object %g mm, want an overlap of 2 mm or more", v)
+	}
+}
+
 // TestSurvey: the mouth is at y = 40, the jaws stand at y = 0, the spine ends at
 // y = 60 and the carriage at y = 70; what lies beyond the face is 8.3 mm wide.
 func TestSurvey(t *testing.T) {
