@@ -1,6 +1,7 @@
 package solid
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -70,6 +71,9 @@ func randomPart(seed uint64) (*Layered, error) {
 	return b.Build(chamfers[rng.IntN(len(chamfers))], chamfers[rng.IntN(len(chamfers))])
 }
 
+// errSliver is a mesh that is right but for a triangle under 1e-4 mm high.
+var errSliver = errors.New("sliver")
+
 func checkRandom(seed uint64) error {
 	l, err := randomPart(seed)
 	if err != nil {
@@ -95,10 +99,6 @@ func checkRandom(seed uint64) error {
 			}
 		}
 	}
-	if h, i := m.MinHeight(); h < 1e-4 && os.Getenv("TUCKFINGER_LONG") == "" {
-		a, b, c := m.Corners(i)
-		return fmt.Errorf("triangle %d has height %g: %v %v %v", i, h, a, b, c)
-	}
 	// The exact volume against the mesh's: 0.05 %, or 0.1 mm³ for crumbs; where
 	// chamfers end in ridges, which may deviate on one side, 0.2 %.
 	mass, err := l.Mass()
@@ -119,9 +119,17 @@ func checkRandom(seed uint64) error {
 	if d.Max > dev || rep.Deviation > dev {
 		return fmt.Errorf("deviation %g at %v, stated %g (added %d)", d.Max, d.At, rep.Deviation, rep.Added)
 	}
+	if h, i := m.MinHeight(); h < 1e-4 {
+		a, b, c := m.Corners(i)
+		return fmt.Errorf("%w: triangle %d is %g mm high: %v %v %v", errSliver, i, h, a, b, c)
+	}
 	return nil
 }
 
+// Random parts: each mesh closed, oriented, edge-manifold, free of crossings, as
+// large as the exact volume and within the deviation. Parts are nasty enough
+// that outlines of a few come nearer than a sliver's height; one in 500 may
+// have one. TUCKFINGER_LONG=1 tests 2,000 parts and all of them for crossings.
 func TestRandomParts(t *testing.T) {
 	n := 300
 	if testing.Short() {
@@ -130,13 +138,17 @@ func TestRandomParts(t *testing.T) {
 	if os.Getenv("TUCKFINGER_LONG") != "" {
 		n = 2000
 	}
-	bad := 0
+	slivers := 0
 	for seed := range uint64(n) {
-		if err := checkRandom(seed); err != nil {
+		err := checkRandom(seed)
+		if errors.Is(err, errSliver) {
+			slivers++
+			t.Logf("seed %d: %v", seed, err)
+		} else if err != nil {
 			t.Errorf("seed %d: %v", seed, err)
-			if bad++; bad > 60 {
-				break
-			}
 		}
+	}
+	if slivers > n/500 {
+		t.Errorf("%d of %d meshes have slivers", slivers, n)
 	}
 }
