@@ -56,7 +56,7 @@ func (r *runner) report(ds float64, fell bool) {
 					add(JointStarts, s.mech.Joints[j].Name, 0)
 				} else {
 					e := add(JointStops, s.mech.Joints[j].Name, 1)
-					e.S -= r.quiet[i] * sign(ds)
+					e.S -= r.newQuiet[i] * sign(ds)
 				}
 			}
 		}

@@ -50,7 +50,8 @@ type runner struct {
 
 	newMarks  []float64
 	newMoving []bool
-	quiet     []float64          // mm of command for which a joint has stood still
+	quiet     []float64 // mm of command for which a joint has stood still
+	newQuiet  []float64
 	start     []float64          // configuration before a fall
 	before    []Slip             // slips before a small step of a fall
 	stop      func(*runner) bool // ends the run after a step
@@ -66,7 +67,8 @@ func newRunner(s *solver) *runner {
 	r.rows = make([]Row, n)
 	r.before = make([]Slip, n)
 	r.moving, r.newMoving = make([]bool, len(s.x.rubs)), make([]bool, len(s.x.rubs))
-	r.limits, r.quiet = make([]float64, len(s.limits)), make([]float64, len(s.x.rubs))
+	r.limits = make([]float64, len(s.limits))
+	r.quiet, r.newQuiet = make([]float64, len(s.x.rubs)), make([]float64, len(s.x.rubs))
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
 	r.effort = s.drive
 	r.first, r.turned = true, true
@@ -269,9 +271,28 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		r.work += work
 		r.res.Imbalance += math.Abs(gap)
 	}
+	prior := r.slope
+	r.accept(ds, fell, frac < 1)
+	r.growth = growth
+	if fell || frac < 1 {
+		s.derived = false
+		r.slope = 0
+		return 2 * resolve, nil
+	}
+	// The bend of the force curve sets the next step.
+	bend := math.Abs(r.slope-prior) * size
+	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
+	grow = min(grow, riseTol*(5+math.Abs(r.force))/(math.Abs(r.slope)*size+1e-9))
+	return size * min(4, max(0.4, grow)), nil
+}
+
+// accept makes the solver's state the last settled one and records it with its
+// events.
+func (r *runner) accept(ds float64, fell, event bool) {
+	s := r.s
 	// A second difference needs two steps without an event.
 	r.bent = 1
-	if r.first || fell || frac < 1 {
+	if r.first || fell || event {
 		r.bent = 0
 	}
 	for i := range r.dq {
@@ -289,26 +310,16 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	}
 	r.lastStep = ds
 	before := r.force
-	prior := r.slope
 	r.report(ds, fell)
 	r.take()
 	r.at += ds
 	r.first, r.turned = fell, false
 	copy(r.moving, r.newMoving)
+	copy(r.quiet, r.newQuiet)
 	r.marks = append(r.marks[:0], r.newMarks...)
 	r.record()
 	r.slope = (r.force - before) / ds
-	r.growth, r.peak = growth, max(r.peak, math.Abs(r.force))
-	if fell || frac < 1 {
-		s.derived = false
-		r.slope = 0
-		return 2 * resolve, nil
-	}
-	// The bend of the force curve sets the next step.
-	bend := math.Abs(r.slope-prior) * size
-	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
-	grow = min(grow, riseTol*(5+math.Abs(r.force))/(math.Abs(r.slope)*size+1e-9))
-	return size * min(4, max(0.4, grow)), nil
+	r.peak = max(r.peak, math.Abs(r.force))
 }
 
 const (
@@ -396,13 +407,12 @@ func (r *runner) crossing(size float64) float64 {
 		}
 		slid := math.Abs(s.slips[i].X - r.x[i])
 		rate := slid * unit / size
-		r.quiet[i] += size
-		if rate > restRate {
-			r.quiet[i] = 0
+		if r.newQuiet[i] = r.quiet[i] + size; rate > restRate {
+			r.newQuiet[i] = 0
 		}
 		// A joint that only turns back is slow for a moment and has not stopped.
 		if r.moving[i] {
-			r.newMoving[i] = r.quiet[i] < restSpan
+			r.newMoving[i] = r.newQuiet[i] < restSpan
 		} else if r.newMoving[i] = rate > startRate; r.newMoving[i] {
 			frac = min(frac, 0.3)
 		}
