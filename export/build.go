@@ -14,7 +14,9 @@ import (
 	"tuckfinger/assembly"
 	"tuckfinger/export/bom"
 	"tuckfinger/export/folder"
+	"tuckfinger/export/glb"
 	"tuckfinger/export/outline"
+	"tuckfinger/export/page"
 	"tuckfinger/export/plate"
 	"tuckfinger/export/stl"
 	"tuckfinger/export/threemf"
@@ -65,6 +67,13 @@ func files(a *assembly.Analysis) ([]folder.File, error) {
 	add("bom.csv", func(w io.Writer) error { return bom.CSV(w, lines) })
 	add("bom.md", func(w io.Writer) error { return bom.Markdown(w, a.Design.Name+": bill of materials", lines) })
 	add("stroke.csv", func(w io.Writer) error { return StrokeTable(w, a) })
+	d, err := PageData(a, nil)
+	if err != nil {
+		return nil, err
+	}
+	add("report.html", func(w io.Writer) error { return page.Report(w, d) })
+	add("guide.html", func(w io.Writer) error { return page.Guide(w, d) })
+	add("assembly.glb", func(w io.Writer) error { return glb.Write(w, scene(a, d)) })
 	add("results.json", func(w io.Writer) error { return Results(w, a) })
 	add("README.txt", func(w io.Writer) error { return readme(w, a, len(plates)) })
 	return out, nil

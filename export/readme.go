@@ -28,6 +28,9 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 		}
 	}
 	line("\nWhat is here")
+	line("  report.html          findings, moving picture, forces, parts in 3D; opens offline in a browser")
+	line("  guide.html           how to print, buy for and assemble it, step by step")
+	line("  assembly.glb         the assembly with its stroke as an animation")
 	line("  plates/plate-N.3mf   %d print plate(s), parts arranged on a bed of %.0f x %.0f mm, in mm", plates, printer.Bed.X, printer.Bed.Y)
 	line("  parts/NAME.stl       each part, as it lies on the bed, in mm")
 	line("  drawings/NAME.dxf    flat outlines with true arcs (also .svg)")

@@ -66,6 +66,10 @@ type Design struct {
 	// Lib are the built-in tables with the file's own tables laid over them.
 	Lib *tables.Tables `tf:"-"`
 
+	// File is the name that the design was read under, Text what was read.
+	File string `tf:"-"`
+	Text []byte `tf:"-"`
+
 	kept *kept // what With needs
 }
 

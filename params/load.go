@@ -51,7 +51,7 @@ func cause(err error) error {
 // everything that is wrong, sorted by place.
 func Parse(name string, data []byte, read ReadTable) (*Design, error) {
 	out := newSink()
-	design := &Design{Origin: &Origin{Pos: map[string]Pos{}, Uses: map[string][]string{}}}
+	design := &Design{File: name, Text: data, Origin: &Origin{Pos: map[string]Pos{}, Uses: map[string][]string{}}}
 	if src := readSource(name, data, out); src != nil {
 		d := &decoder{src: src, out: out, origin: design.Origin, names: map[string][]string{}}
 		d.readDesign(design, read)

@@ -42,7 +42,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	root.SetOut(stdout)
 	root.SetErr(stderr)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(buildCommand(), checkCommand(), strokeCommand(), paramsCommand(), newCommand())
+	root.AddCommand(buildCommand(), checkCommand(), strokeCommand(), figuresCommand(), previewCommand(), paramsCommand(), newCommand())
 	err := root.Execute()
 	switch {
 	case err == nil:
