@@ -408,3 +408,28 @@ func TestArmDirectionDecides(t *testing.T) {
 		t.Errorf("release: root ahead %.2f N, root behind %.2f N", bad[2].Holding, good[2].Holding)
 	}
 }
+
+// A third freedom, a sprung toe on the tip, goes through the same code and
+// leaves the order alone.
+func TestThreeFreedoms(t *testing.T) {
+	d := RackLifter()
+	d.Bodies.Add("toe", params.Body{Start: &params.Stance{Angle: Rad(-90)}})
+	p := &params.PinJoint{Diameter: 3, Drag: 0.5}
+	p.At.Add("tip", Vec(34, 0))
+	p.At.Add("toe", Vec(0, 0))
+	d.Joints.Add("T", params.Joint{Pin: p})
+	d.Springs.Add("toe spring", params.Spring{Torsion: &params.TorsionSpring{Joint: "T", Rate: 20, Free: 0}})
+	x := model(t, d, Options{Weights: []Weight{{"toe", 20, Vec(10, 0)}}})
+	if x.Mech.Mobility.Freedoms != 3 {
+		t.Fatalf("mobility %+v", x.Mech.Mobility)
+	}
+	r := run(t, x)
+	follows(t, r, false, ev(RampMet, "detent"), ev(HoldReleased, "tuck"), ev(ClipSnapped, "clip"), ev(StopMet, "jaw out"), ev(RampPeak, "detent"))
+	follows(t, r, true, ev(RampPeak, "detent"), ev(StopMet, "tip tucked"), ev(ClipReleased, "clip"))
+	balanced(t, r)
+	// The toe hangs in its spring, within its drag: 20 g at 10 mm against 20 N·mm/rad.
+	last := r.Samples[r.Turn].Q
+	toe := x.Mech.Coord(last, linkage.JointCoord(x.Mech.JointIndex("T")))
+	moment := 0.020 * 9.80665 * 10 * math.Cos(last[3*x.Mech.BodyIndex("toe")+2])
+	near(t, "toe torque", -20*toe, moment, 0.5+1e-6)
+}
