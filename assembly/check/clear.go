@@ -80,7 +80,7 @@ func (in *Input) relate(a, b mover) relation {
 	}
 	for i := range in.Design.Joints.Values {
 		if s := in.Design.Joints.Values[i].Slide; s != nil && pairOf(s.Body, s.On, na, nb) && s.Play/2 < rel.limit {
-			rel.limit, rel.reason = s.Play/2-1e-9, "the guide's play on either side"
+			rel.limit, rel.reason = s.Play/2, "the guide's play on either side"
 		}
 	}
 	for _, st := range in.Design.Stops.Values {
