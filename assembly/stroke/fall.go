@@ -2,6 +2,9 @@ package stroke
 
 import "math"
 
+// longestFall is the number of small steps after which a fall is given up.
+const longestFall = 4000
+
 // fall follows the mechanism from the last settled state at the new command,
 // downhill in small steps, until it rests.
 func (r *runner) fall(ds float64) error {
@@ -19,7 +22,7 @@ func (r *runner) fall(ds float64) error {
 	}
 	var push, pushed, gone, way, lost float64
 	after := r.energy
-	for k := 0; k < 20000; k++ {
+	for k := 0; k < longestFall; k++ {
 		if err := s.linearise(true); err != nil {
 			return err
 		}

@@ -1,6 +1,7 @@
 package stroke
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -207,7 +208,8 @@ func (x *Model) drives(held *party, while []*party, from []float64, back bool) e
 // jammed forgives the failure of a run that has run into a wall: what has not
 // given way by then does not.
 func jammed(r *runner, err error) error {
-	if err != nil && r.force*r.force > jamForce {
+	var settle *SettleError
+	if err != nil && (math.Abs(r.force) > jamForce/10 || errors.As(err, &settle) && settle.Residual > jamForce/10) {
 		return nil
 	}
 	return err
