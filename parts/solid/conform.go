@@ -56,7 +56,9 @@ func (m *mesher) joinClose(cs []layerContours) {
 // straighten drops points that lie on the line between their neighbours to
 // within what makes a sliver, where no other contour turns or ends.
 func (m *mesher) straighten(cs []layerContours) {
-	between := map[int32][2]int32{} // the two neighbours, or −1 where they differ
+	// The two neighbours, 0 twice where the point is not used, or −1 where they
+	// differ.
+	between := make([][2]int32, len(m.at))
 	all := m.contours(cs)
 	for _, c := range all {
 		for _, l := range c.loops {
@@ -64,7 +66,7 @@ func (m *mesher) straighten(cs []layerContours) {
 			for j, x := range l {
 				b := l[(j+1)%len(l)]
 				n := [2]int32{min(a, b), max(a, b)}
-				if was, ok := between[x]; ok && was != n {
+				if was := between[x]; was != [2]int32{} && was != n {
 					n = [2]int32{-1, -1}
 				}
 				between[x] = n
@@ -72,7 +74,7 @@ func (m *mesher) straighten(cs []layerContours) {
 			}
 		}
 	}
-	gone := map[int32]bool{}
+	gone, some := make([]bool, len(m.at)), false
 	for _, c := range all {
 		for _, l := range c.loops {
 			left := len(l)
@@ -80,7 +82,7 @@ func (m *mesher) straighten(cs []layerContours) {
 				n := between[x]
 				// Neighbours stay, so that the line does.
 				if left > 3 && n[0] >= 0 && !gone[x] && !gone[n[0]] && !gone[n[1]] && m.onChord(n[0], n[1], x, slimmest) {
-					gone[x] = true
+					gone[x], some = true, true
 				}
 				if gone[x] {
 					left--
@@ -88,7 +90,7 @@ func (m *mesher) straighten(cs []layerContours) {
 			}
 		}
 	}
-	if len(gone) == 0 {
+	if !some {
 		return
 	}
 	for _, c := range all {
