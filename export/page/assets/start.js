@@ -1,5 +1,5 @@
 "use strict";
-// Brings the page to life. In print everything that is folded away is shown.
+// Brings the page to life.
 const Page = (() => {
   // attach takes over the figures; the one of the parts only when it is new, or
   // else gets its shapes again.
@@ -11,13 +11,6 @@ const Page = (() => {
     Player.set(Player.state().u);
   }
 
-  function print() {
-    const closed = [...document.querySelectorAll("details:not([open])")];
-    for (const d of closed) d.open = true;
-    addEventListener("afterprint", () => { for (const d of closed) d.open = false; }, { once: true });
-  }
-
-  addEventListener("beforeprint", print);
   Finger.load(JSON.parse(document.getElementById("data").textContent));
   attach(true);
   return { attach };

@@ -16,7 +16,7 @@ const Viewer = (() => {
   precision mediump float; uniform vec3 colour; out vec4 o; void main() { o = vec4(colour, 1.0); }`;
 
   let gl = null, canvas = null, figure = null, programs = null, list = [], // what is drawn
-    asked = false, box = null;
+    asked = false, near = false;
   const cam = Camera.create();
   const choice = { which: -1, apart: 0 };
 
@@ -58,12 +58,12 @@ const Viewer = (() => {
   }
 
   function load() {
-    for (const x of list) for (const v of [x.faces, x.lines]) if (v && gl) { // of the shapes before
+    if (!gl) return;
+    for (const x of list) for (const v of [x.faces, x.lines]) if (v) { // of the shapes before
       v.buffers.forEach((b) => gl.deleteBuffer(b));
       gl.deleteVertexArray(v.array);
     }
     list = Solids.build(Finger.data);
-    if (!gl) return;
     for (const x of list) {
       x.faces = vertexArray([x.pos, x.nor]);
       x.lines = vertexArray([x.edge]);
@@ -87,12 +87,12 @@ const Viewer = (() => {
     if (lo[0] > hi[0]) return;
     cam.centre = lo.map((v, k) => (v + hi[k]) / 2);
     cam.radius = Math.hypot(...lo.map((v, k) => hi[k] - v)) / 2;
-    box = { lo, hi };
     ask();
   }
 
+  // ask draws with the next frame, if the drawing can be seen.
   function ask() {
-    if (asked || !gl) return;
+    if (asked || !gl || !near) return;
     asked = true;
     requestAnimationFrame(draw);
   }
@@ -177,12 +177,26 @@ const Viewer = (() => {
     gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
     if (!gl) {
       canvas.hidden = true;
+      meet.disconnect();
       figure.querySelector(".nogl").hidden = false;
       return;
     }
     programs = { faces: program(vertex, face, ["view", "model", "turn", "colour"]), lines: program(line, ink, ["view", "model", "colour"]) };
     canvas.addEventListener("webglcontextlost", (e) => e.preventDefault());
     canvas.addEventListener("webglcontextrestored", () => { list = []; start(); load(); }, { once: true });
+  }
+
+  // meet starts the drawing when it comes near the window, and not before: the
+  // page is to be seen first.
+  const meet = new IntersectionObserver((seen) => {
+    near = seen[seen.length - 1].isIntersecting;
+    if (near && !gl) wake();
+    ask();
+  }, { rootMargin: "300px" });
+
+  function wake() {
+    start();
+    if (gl) load();
   }
 
   function attach(root) {
@@ -192,7 +206,8 @@ const Viewer = (() => {
       root.querySelector("canvas").replaceWith(canvas);
     } else {
       canvas = root.querySelector("canvas");
-      start();
+      meet.disconnect();
+      meet.observe(canvas);
       pointer();
       canvas.addEventListener("keydown", press);
       new ResizeObserver(ask).observe(canvas);
@@ -208,7 +223,18 @@ const Viewer = (() => {
   }
 
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", ask);
-  addEventListener("beforeprint", () => { if (gl) draw(); });
+  // Paper gets a picture: what is drawn into a canvas is not always printed.
+  addEventListener("beforeprint", () => {
+    if (canvas && !gl) wake();
+    if (!gl) return;
+    draw();
+    const still = new Image();
+    still.className = "still";
+    still.alt = canvas.getAttribute("aria-label");
+    still.src = canvas.toDataURL();
+    canvas.after(still);
+    addEventListener("afterprint", () => still.remove(), { once: true });
+  });
   Player.subscribe(ask);
-  return { attach, load, cam, get box() { return box; } };
+  return { attach, load, cam };
 })();

@@ -140,7 +140,7 @@ func placeSheet(a *assembly.Analysis) []page.Sheet {
 		{"area swept by the finger", fmt.Sprintf("%.0f mm²", p.Swept.Area()), ""},
 	}
 	for i, m := range p.Moves {
-		rows = append(rows, []string{fmt.Sprintf("move %d of the arm", i+1), fmt.Sprintf("%.1f mm along %s", m.Distance, m.Axis), m.What})
+		rows = append(rows, []string{fmt.Sprintf("move %d of the arm", i+1), strings.Replace(fmt.Sprintf("%.1f mm along %s", m.Distance, m.Axis), "-", "−", 1), m.What})
 	}
 	return []page.Sheet{{Title: "Place", Rows: rows}}
 }
