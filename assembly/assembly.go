@@ -43,8 +43,9 @@ type Analysis struct {
 	Rules     []stroke.RuleResult
 	Drive     *stroke.DriveResult
 	// Grasp and Passive are nil where the file asks for none.
-	Grasp   *stroke.GraspResult
-	Passive *stroke.PassiveResult
+	Grasp     *stroke.GraspResult
+	Passive   *stroke.PassiveResult
+	Strengths []check.Strength
 	// Place is what the opening asks of the arm; nil without a place.
 	Place    *check.PlaceReport
 	Findings []finding.Finding
@@ -148,6 +149,9 @@ func Examine(d *params.Design, step func(string)) (*Analysis, error) {
 		}
 	}
 	if a.Findings, err = check.Do(in); err != nil {
+		return nil, err
+	}
+	if a.Strengths, err = check.Strengths(in); err != nil {
 		return nil, err
 	}
 	if a.Place, err = check.Survey(in); err != nil {

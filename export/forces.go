@@ -178,3 +178,25 @@ func passiveResults(a *assembly.Analysis) *passiveInfo {
 	}
 	return out
 }
+
+// strengthInfo is a stress at the worst instant, against what is allowed.
+type strengthInfo struct {
+	Check   string  `json:"check"`
+	Subject string  `json:"subject"`
+	Stress  float64 `json:"stress_MPa"`
+	Allowed float64 `json:"allowed_MPa"`
+	Force   float64 `json:"force_N"`
+	Safety  float64 `json:"safety"`
+	S       float64 `json:"s_mm"`
+	Half    string  `json:"half"`
+	Case    string  `json:"case"`
+	Note    string  `json:"note"`
+}
+
+func strengthResults(a *assembly.Analysis) []strengthInfo {
+	out := []strengthInfo{}
+	for _, s := range a.Strengths {
+		out = append(out, strengthInfo{s.Check, s.Subject, s.Stress, s.Allowed, s.Force, s.Safety, s.At.S, half(s.At.Back), s.At.Case, s.Note})
+	}
+	return out
+}

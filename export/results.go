@@ -22,6 +22,7 @@ type resultsFile struct {
 	Drive     driveInfo         `json:"drive"`
 	Grasp     *graspInfo        `json:"grasp"`
 	Place     *placeInfo        `json:"place"`
+	Strength  []strengthInfo    `json:"strength"`
 	Findings  []finding.Finding `json:"findings"`
 }
 
@@ -72,7 +73,7 @@ func Results(w io.Writer, a *assembly.Analysis) error {
 		Finger: fingerInfo{Name: d.Name, Note: d.Note, Status: finding.Worst(a.Findings).String(),
 			Printer: d.Process.Printer, Material: d.Process.Material},
 		Parts: []partInfo{}, BOM: bill, BOMTotals: bill.Totals(), Findings: a.Findings,
-		Stroke: strokeResults(a), Order: orderResults(a), Passive: passiveResults(a), Drive: driveResults(a), Grasp: graspResults(a), Place: placeResults(a),
+		Stroke: strokeResults(a), Order: orderResults(a), Passive: passiveResults(a), Drive: driveResults(a), Grasp: graspResults(a), Place: placeResults(a), Strength: strengthResults(a),
 		Mechanism: mechanismInfo{Mobility: m.Mobility.Freedoms, Kutzbach: m.Mobility.Kutzbach, Redundant: append([]string{}, m.Mobility.Redundant...), Travel: m.Travel},
 	}
 	for _, p := range a.Prints {
