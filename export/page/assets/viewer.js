@@ -103,13 +103,13 @@ const Viewer = (() => {
     return [1, 3, 5].map((i) => parseInt(c.fillStyle.slice(i, i + 2), 16) / 255);
   }
 
-  function draw() {
+  function draw(_, paper = rgb("--paper")) {
     asked = false;
     if (!canvas.isConnected) return;
     const ratio = Math.min(2, window.devicePixelRatio || 1), w = Math.round(canvas.clientWidth * ratio), h = Math.round(canvas.clientHeight * ratio);
     if (!w || !h) return;
     if (canvas.width !== w || canvas.height !== h) { canvas.width = w; canvas.height = h; }
-    const paper = rgb("--paper"), dark = paper[0] < 0.5;
+    const dark = paper[0] < 0.5;
     gl.viewport(0, 0, w, h);
     gl.clearColor(...paper, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
@@ -227,13 +227,13 @@ const Viewer = (() => {
   addEventListener("beforeprint", () => {
     if (canvas && !gl) wake();
     if (!gl) return;
-    draw();
+    draw(0, [1, 1, 1]);
     const still = new Image();
     still.className = "still";
     still.alt = canvas.getAttribute("aria-label");
     still.src = canvas.toDataURL();
     canvas.after(still);
-    addEventListener("afterprint", () => still.remove(), { once: true });
+    addEventListener("afterprint", () => { still.remove(); ask(); }, { once: true });
   });
   Player.subscribe(ask);
   return { attach, load, cam };

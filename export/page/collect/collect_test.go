@@ -1,14 +1,20 @@
 package collect
 
 import (
+	"bytes"
+	"io"
 	"math"
 	"os"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/qmuntal/gltf"
+
 	"tuckfinger/assembly"
 	"tuckfinger/assembly/check"
+	"tuckfinger/export/glb"
+	"tuckfinger/export/internal/gltfcheck"
 	"tuckfinger/export/page"
 	"tuckfinger/params"
 )
@@ -178,5 +184,76 @@ func TestQuickError(t *testing.T) {
 	_, err = Quick(bad)
 	if list, ok := err.(params.Errors); !ok || list[0].Line == 0 {
 		t.Errorf("%v", err)
+	}
+}
+
+// The file of the reference finger is valid, has a node per part with its name,
+// and moves what the stroke moves.
+func TestScene(t *testing.T) {
+	_, data := load(t, "rack-lifter")
+	var b bytes.Buffer
+	if err := glb.Write(&b, Scene(data)); err != nil {
+		t.Fatal(err)
+	}
+	doc := new(gltf.Document)
+	if err := gltf.NewDecoder(bytes.NewReader(b.Bytes())).Decode(doc); err != nil {
+		t.Fatal(err)
+	}
+	moved := map[string]bool{}
+	for _, c := range doc.Animations[0].Channels {
+		moved[doc.Nodes[*c.Target.Node].Name] = true
+	}
+	for i, n := range doc.Scenes[0].Nodes {
+		name := doc.Nodes[n].Name
+		if name != data.Bodies[i].Name {
+			t.Errorf("node %d is %q, part %q", i, name, data.Bodies[i].Name)
+		}
+		if still := name == "spine" || name == "cover" || name == "mount"; moved[name] == still {
+			t.Errorf("%s moves: %v", name, moved[name])
+		}
+	}
+	t.Logf("%d bytes", b.Len())
+	gltfcheck.Valid(t, b.Bytes())
+}
+
+// What a live page waits for: the mechanism view, and a page's data with meshes.
+func BenchmarkQuick(b *testing.B) {
+	d, err := params.Load("../../../examples/rack-lifter/finger.yaml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		data, err := Quick(d)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := page.Sections(data); err != nil {
+			b.Fatal(err)
+		}
+		if _, err := data.Pack(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkFull(b *testing.B) {
+	d, err := params.Load("../../../examples/rack-lifter/finger.yaml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		a, err := assembly.Analyse(d, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		in := From(a)
+		in.Meshes = true
+		data, err := Data(in)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := page.Report(io.Discard, data); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

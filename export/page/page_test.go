@@ -1,0 +1,255 @@
+package page
+
+import (
+	"bytes"
+	"encoding/base64"
+	"encoding/binary"
+	"encoding/json"
+	"errors"
+	"io"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tuckfinger/assembly/linkage"
+	"tuckfinger/export/internal/solids"
+	"tuckfinger/params/finding"
+	"tuckfinger/parts/profile"
+)
+
+// hostile is text that must not become markup or script.
+const hostile = `</script><img src=x onerror=alert(1)>" & 'x`
+
+// small is two plates on a pin, one of which turns, with odd names.
+func small(t testing.TB) *Data {
+	t.Helper()
+	bar, err := profile.Bar(r2.Vec{}, r2.Vec{X: 30}, 8, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hole, err := profile.Circle(r2.Vec{X: 15}, 2, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bar, err = profile.Subtract(bar, hole); err != nil {
+		t.Fatal(err)
+	}
+	box := solids.Box(r3.Vec{X: -4, Y: -4}, r3.Vec{X: 34, Y: 4, Z: 4})
+	d := &Data{Name: "small", Note: hostile, Tool: "tuckfinger test", File: "finger.yaml", Source: hostile, Size: [3]float64{38, 8, 8.3}}
+	d.Layers = []Layer{{hostile, 0, 4}, {"upper", 4.3, 8.3}}
+	d.Bodies = []Body{{Name: "base", Ground: true, Slices: []Slice{{0, 4, bar}}, Mesh: box},
+		{Name: hostile, Slices: []Slice{{4.3, 8.3, bar}}, Mesh: box}}
+	d.Pins = []Pin{{Name: hostile, What: "pin", Body: 0, Z0: 0, Z1: 8, Radius: 1.5}}
+	st := &Stroke{Travel: 10, Speed: 5, Turn: 50, Grasp: -1}
+	energy := Series{Name: hostile, Unit: "N·mm"}
+	for i := range 101 {
+		s := 10 - math.Abs(float64(i-50))/5
+		st.Frames = append(st.Frames, Frame{S: s, Force: math.Sin(s), Poses: []linkage.Pose{{}, {Theta: s / 10}}})
+		energy.Values = append(energy.Values, s*s)
+	}
+	st.Series = []Series{energy}
+	st.Events = []Event{{Frame: 20, Text: hostile}, {Frame: 80, Text: "clip released"}}
+	d.Stroke = st
+	add := func(f finding.Finding, err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.Findings = append(d.Findings, f)
+	}
+	add(finding.AtLeast(finding.Finding{Check: "wall", Subject: hostile, Value: 0.5, Limit: 0.8, Unit: "mm", Change: "raise it", Source: "test"}, 0))
+	add(finding.AtLeast(finding.Finding{Check: "wall", Subject: "b", Value: 0.9, Limit: 0.8, Unit: "mm", Change: "raise it", Source: "test"}, 0.2))
+	add(finding.AtMost(finding.Finding{Check: "new check", Subject: "c", Value: 1, Limit: 2, Unit: "mm", Change: "lower it", Source: "test"}, 0))
+	add(finding.State("mobility", "whole", finding.Fail, "free it", "test", "it does not move"))
+	d.Place = &Place{Wall: -10, Gap: 20, Depth: 30, Floor: -12}
+	d.Object = &Object{Face: 10, Bottom: -6, Height: 12, Mass: 100}
+	d.Plates = []Plate{{Title: "plate 1", Items: []PlateItem{{Name: hostile, Body: 1, Region: bar.Move(r2.Vec{X: 20, Y: 20})}}}}
+	d.Bed = [2]float64{100, 80}
+	d.Steps = []Step{{Title: "Lay down", Body: 0, Things: []string{hostile}, Do: []string{"Do it."}, Pins: []int{0}}, {Title: "Add", Body: 1, Before: []int{0}, Do: []string{hostile}, Why: "so"}}
+	d.Rules = []Rule{{Name: "O1", Holding: math.Inf(1), Driving: 2, Margin: math.Inf(1), Want: 1.5, Status: finding.Pass, Verdict: "kept"},
+		{Name: "O2", Holding: math.NaN(), Driving: math.NaN(), Margin: math.NaN(), Want: 1.5, Status: finding.Fail, Verdict: "undetermined"}}
+	return d
+}
+
+var writers = map[string]func(io.Writer, *Data) error{"report": Report, "guide": Guide, "live": Live,
+	"strip": func(w io.Writer, d *Data) error { return Strip(w, d, 5) }}
+
+func TestPages(t *testing.T) {
+	for name, write := range writers {
+		var one, two bytes.Buffer
+		if err := write(&one, small(t)); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if err := write(&two, small(t)); err != nil || !bytes.Equal(one.Bytes(), two.Bytes()) {
+			t.Errorf("%s: differs from one time to the next (%v)", name, err)
+		}
+		text := one.String()
+		if strings.Contains(text, "<img src=x") || strings.Contains(text, `"</script>`) {
+			t.Errorf("%s: text becomes markup", name)
+		}
+		if m := regexp.MustCompile(`NaN|Inf\b|%!`).FindString(strings.ReplaceAll(text, "Infinity", "")); m != "" {
+			t.Errorf("%s: holds %q", name, m)
+		}
+		// Nothing from elsewhere; the name of the SVG language is no address.
+		text = strings.ReplaceAll(text, `xmlns="http://www.w3.org/2000/svg"`, "")
+		if m := regexp.MustCompile(`(?i)https?://|src="[^"]|@import|url\((?:[^)]|$)`).FindString(text); m != "" {
+			t.Errorf("%s: refers to %q", name, m)
+		}
+		if err := write(&solids.Failing{Left: 99}, small(t)); !errors.Is(err, solids.ErrFull) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// A page of nothing still is one; a strip of nothing is an error.
+func TestEmpty(t *testing.T) {
+	for name, write := range writers {
+		var b bytes.Buffer
+		err := write(&b, &Data{Name: "none"})
+		if name == "strip" {
+			if err == nil {
+				t.Error("a strip without a stroke")
+			}
+			continue
+		}
+		if err != nil || regexp.MustCompile(`NaN|\+Inf|-Inf`).MatchString(strings.ReplaceAll(b.String(), "Infinity", "")) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+func TestSummary(t *testing.T) {
+	d := small(t)
+	if got := d.Verdict(); got != "Fails: 2 of 4 checks fail, 1 warn" {
+		t.Errorf("verdict %q", got)
+	}
+	var top []string
+	for _, r := range d.Top() {
+		top = append(top, r.Word+" "+r.Check)
+	}
+	if got := strings.Join(top, ", "); got != "fail mobility, fail wall, warn wall" {
+		t.Errorf("top: %s", got)
+	}
+	var tables []string
+	for _, f := range d.Tables() {
+		tables = append(tables, f.Title+": "+f.Count())
+	}
+	if got := strings.Join(tables, "; "); got != "Mechanism, drive and grasp: 1 fail; Walls and printing: 1 fail, 1 warn; Further checks: 1 pass" {
+		t.Errorf("tables: %s", got)
+	}
+	// The bar of a value at 0.5 of a limit of 0.8: its middle is the limit.
+	if r := row(d.Findings[0]); math.Abs(r.Share-31.3) > 0.05 {
+		t.Errorf("share %g", r.Share)
+	}
+}
+
+// Frames that the page leaves out are on the lines between those it keeps.
+func TestKeptFrames(t *testing.T) {
+	st := small(t).Stroke
+	kept := st.kept()
+	if len(kept) >= len(st.Frames) || len(kept) < 10 {
+		t.Errorf("%d of %d frames", len(kept), len(st.Frames))
+	}
+	for k := 1; k < len(kept); k++ {
+		a, b := st.Frames[kept[k-1]], st.Frames[kept[k]]
+		for i := kept[k-1]; i < kept[k]; i++ {
+			f := (st.Frames[i].S - a.S) / (b.S - a.S)
+			if e := math.Abs(a.Force + f*(b.Force-a.Force) - st.Frames[i].Force); e > 2*keepShare+1e-9 {
+				t.Errorf("frame %d: force off by %g N", i, e)
+			}
+			if e := math.Abs(a.Poses[1].Theta + f*(b.Poses[1].Theta-a.Poses[1].Theta) - st.Frames[i].Poses[1].Theta); e > keepAngle {
+				t.Errorf("frame %d: angle off by %g", i, e)
+			}
+		}
+	}
+}
+
+func TestPackedMesh(t *testing.T) {
+	m := solids.Tube(3.217, 50.3, 4, 31)
+	p, err := packMesh(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	points, _ := base64.StdEncoding.DecodeString(p.Points)
+	for i, v := range m.Vertices {
+		for k, want := range [3]float64{v.X, v.Y, v.Z} {
+			got := float64(p.Origin[k]) + p.Step*float64(binary.LittleEndian.Uint16(points[6*i+2*k:]))
+			if math.Abs(got-want) > 0.0015 { // half a step of 101 mm, and the origin's rounding
+				t.Fatalf("vertex %d: %g, want %g", i, got, want)
+			}
+		}
+	}
+	faces, _ := base64.StdEncoding.DecodeString(p.Faces)
+	for i, tri := range m.Triangles {
+		for k, want := range tri {
+			if got := binary.LittleEndian.Uint16(faces[6*i+2*k:]); int32(got) != want {
+				t.Fatalf("triangle %d: %d, want %d", i, got, want)
+			}
+		}
+	}
+}
+
+func TestPackIsJSON(t *testing.T) {
+	text, err := small(t).Pack()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got map[string]any
+	if err := json.Unmarshal([]byte(text), &got); err != nil || strings.ContainsAny(string(text), "<>") {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestTicks(t *testing.T) {
+	for _, c := range []struct {
+		lo, hi float64
+		n      int
+		want   []float64
+	}{{0, 18.4, 8, []float64{0, 5, 10, 15}}, {-15, 10, 6, []float64{-15, -10, -5, 0, 5, 10}}, {0, 1, 5, []float64{0, 0.2, 0.4, 0.6, 0.8, 1}}, {3, 3, 5, []float64{3}}} {
+		got := Ticks(c.lo, c.hi, c.n)
+		if len(got) != len(c.want) {
+			t.Errorf("%g to %g: %v, want %v", c.lo, c.hi, got, c.want)
+			continue
+		}
+		for i := range got {
+			if math.Abs(got[i]-c.want[i]) > 1e-12 {
+				t.Errorf("%g to %g: %v, want %v", c.lo, c.hi, got, c.want)
+			}
+		}
+	}
+}
+
+// The oblique picture paints every point of paper last with what is nearest along
+// the way of sight.
+func TestObliqueHides(t *testing.T) {
+	square := func(x, y, a float64) profile.Region {
+		r, err := profile.Rect(r2.Vec{X: x, Y: y}, r2.Vec{X: x + a, Y: y + a}, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	h := heap{blocks: []block{{z0: 0, z1: 10, region: square(0, 0, 10), class: "a"}, {z0: 0, z1: 4, region: square(10.5, -6, 10), class: "b"}, {z0: 4, z1: 6, region: square(12, -4, 3), class: "c"}}}
+	s := &svg{}
+	h.draw(s)
+	paths := regexp.MustCompile(`class="(\w) (\w+)" d="M([-0-9.]+) ([-0-9.]+)L([-0-9.]+) ([-0-9.]+)(?:L([-0-9.]+) ([-0-9.]+))?(?:L([-0-9.]+) ([-0-9.]+))?`).FindAllStringSubmatch(s.String(), -1)
+	if len(paths) < 10 {
+		t.Fatalf("%d paths in %s", len(paths), s)
+	}
+	order := map[string]int{}
+	for i, m := range paths {
+		order[m[1]+" "+m[2]] = i
+	}
+	// The top of the low block comes before the top of what stands on it, and the
+	// tall block's top comes last of all, for it is the highest.
+	if !(order["b face"] < order["c face"] && order["c face"] < order["a face"] && order["a face"] == len(paths)-1) {
+		t.Errorf("order %v", order)
+	}
+	// No wall is drawn that faces away: of a square two sides are seen.
+	if n := strings.Count(s.String(), `class="c wall"`); n != 2 {
+		t.Errorf("%d walls of a block are seen", n)
+	}
+}
