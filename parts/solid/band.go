@@ -122,11 +122,11 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 		e  float64
 	}
 	checked := map[[3]int32]bool{}
-	var todo []spot
+	var wrong []spot
 	const rounds = 60
 	apart := min(tol, c/8)
 	for round := range rounds {
-		todo = todo[:0]
+		wrong = wrong[:0]
 		worst := 0.0
 		for i := range b.tri {
 			t := &b.tri[i]
@@ -135,7 +135,7 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 			}
 			p, on, e := b.error(int32(i), round > 0, dist, c)
 			if e > 1.15*tol {
-				todo = append(todo, spot{p, on, e})
+				wrong = append(wrong, spot{p, on, e})
 			} else if round > 0 {
 				checked[t.v] = true
 			}
@@ -147,10 +147,10 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 		} else if round == 0 {
 			added = -1 // look at the edges from both sides
 		} else if round < rounds-1 {
-			slices.SortStableFunc(todo, func(a, b spot) int { return cmp.Compare(b.e, a.e) })
+			slices.SortStableFunc(wrong, func(a, b spot) int { return cmp.Compare(b.e, a.e) })
 			// Points on ridges serve best, then the place where the height is
 			// wrong; where a point would make slivers, an edge along the ridge.
-			for _, s := range todo {
+			for _, s := range wrong {
 				q, h := dist.ridge(s.p, c)
 				ok, err := b.tryAdd(q, h, apart, tol/8)
 				if err == nil && !ok && round > 2 {
@@ -164,7 +164,7 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 				}
 			}
 		}
-		if added == 0 && round > 2 && round < rounds-1 && len(todo) > 0 && apart > tol/32 {
+		if added == 0 && round > 2 && round < rounds-1 && len(wrong) > 0 && apart > tol/32 {
 			apart /= 4 // rather close points than a wrong height
 			continue
 		}
