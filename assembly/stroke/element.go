@@ -83,6 +83,11 @@ type Slip struct {
 	Mu      float64
 }
 
+// saturated reports whether a block is in full use for a share sigma.
+func (s *Slip) saturated(sigma float64) bool {
+	return sigma >= 1 && s.Out >= blocked || sigma <= -1 && s.Back >= blocked
+}
+
 // full is the friction force while X grows or falls.
 func (s *Slip) full(up bool) Row {
 	switch {

@@ -20,46 +20,48 @@ func (r *runner) fall(ds float64) error {
 	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
 		return s.closure(res)
 	}
-	var push, pushed, gone, way, lost float64
-	after := r.energy
+	var way, gone, lost float64 // passive travel, the last step's, friction work
+	calm := 0
 	for k := 0; k < longestFall; k++ {
 		if err := s.linearise(true); err != nil {
 			return err
 		}
-		change := s.balance(fallStep, 6)
+		rounds := 6
+		if calm > 0 {
+			rounds = 40
+		}
+		change := s.balance(fallStep, rounds)
 		d := norm(s.loc.delta)
-		push = 0
-		if d > 0 {
-			push = -dot(s.loc.push, s.loc.delta) / d
+		if k > 0 {
+			lost += r.slid()
 		}
-		switch {
-		case k == 1:
-			// The first small step starts from an extrapolation; what it loses is
-			// what the energies leave.
-			lost, after = r.slid(), s.stored()
-			r.lost += lost
-		case k > 1:
-			// What the unbalanced force did over the last step turns into motion
-			// and then into heat.
-			r.lost += r.slid()
-			r.snap += gone * (pushed + push) / 2
+		if calm++; d >= settleTol {
+			calm = 0
 		}
-		if d < settleTol && change < 1e-3 {
+		// Friction that goes on swinging by little at rest is no motion.
+		if calm > 0 && change < 1e-3 || calm > 5 && change < swingTol {
+			if change >= 1e-3 {
+				r.res.Swinging++
+			}
 			work := r.force * ds
 			if way < reachMin {
 				work = (r.force + r.effort()) / 2 * ds // it has not fallen at all
 			}
+			// Stored energy and the command set free what friction and motion that
+			// turns into heat share.
+			free := work + r.energy - s.stored()
+			lost = max(0, min(lost, free))
 			r.work += work
-			gap := work - (after - r.energy) - lost
-			r.snap += max(0, gap)
-			r.res.Imbalance += max(0, -gap)
+			r.lost += lost
+			r.snap += max(0, free-lost)
+			r.res.Imbalance += max(0, -free)
 			return nil
 		}
 		if k > 0 {
 			r.carry()
-			way += d
+			way += gone
 		}
-		pushed, gone = push, d
+		gone = d
 		if err := s.move(); err != nil {
 			return err
 		}

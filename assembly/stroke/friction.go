@@ -66,7 +66,7 @@ func (s *solver) forces() {
 	copy(s.total, s.loads.Q)
 	for i := range s.slips {
 		// A block that the local problem has not reached has no force yet.
-		if s.slips[i].Out < blocked && s.slips[i].Back < blocked || math.Abs(s.loc.laws[i].sigma) < 1 {
+		if !s.slips[i].saturated(s.loc.laws[i].sigma) {
 			s.addFriction(i, s.total, 1)
 		}
 	}

@@ -48,9 +48,14 @@ type Result struct {
 	Samples []Sample
 	Events  []Event
 	Turn    int // index of the last sample of the way out
-	// Imbalance is the energy of the smooth parts that integration does not
-	// account for (N·mm): the sum of the sizes of its steps' errors.
+	// Imbalance is the energy that integration does not account for (N·mm): the
+	// sum of the sizes of its steps' errors, and in falls what would have to come
+	// from nowhere. Snap is what falls set free beyond friction.
 	Imbalance float64
+	// Swinging counts the steps at which joint friction and joint forces did not
+	// agree to the last digits but to a few percent: high friction, loads that
+	// hardly move.
+	Swinging int
 }
 
 // Poses writes the poses of sample i into dst and returns it.

@@ -10,6 +10,9 @@ import (
 // interpolated.
 const resolve = 0.01
 
+// blockForce is the force (N) above which the drive counts as blocked.
+const blockForce = 2e4
+
 // finest is the smallest step (mm), for the peaks of the force curve.
 const finest = resolve / 8
 
@@ -187,6 +190,9 @@ func (r *runner) run(to float64) error {
 			continue
 		}
 		ds = next
+		if math.Abs(r.force) > blockForce {
+			return r.unsettled("the drive is blocked, nothing gives way")
+		}
 		if r.stop != nil && r.stop(r) {
 			return nil
 		}
@@ -270,6 +276,9 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		r.lost += loss
 		r.work += work
 		r.res.Imbalance += math.Abs(gap)
+		if s.swung {
+			r.res.Swinging++
+		}
 	}
 	prior := r.slope
 	r.accept(ds, fell, frac < 1)

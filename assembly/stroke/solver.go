@@ -33,6 +33,7 @@ type solver struct {
 	base     []law
 	// The derivatives in loc belong to the independent columns freeAt.
 	derived bool
+	swung   bool // the last rest has friction that still swings
 	freeAt  []int
 }
 
@@ -262,15 +263,19 @@ const (
 // how far (mm of the passive coordinates) it may go, tries how often.
 func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
-	last, slow := math.Inf(1), false
+	last, slow, bounces := math.Inf(1), false, 0
 	moved := 0.0
-	s.relax, s.swing = 1, math.Inf(1)
+	s.relax, s.swing, s.swung = 1, math.Inf(1), false
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
 		if err := s.linearise(slow || it == 1 && last > staleTol); err != nil {
 			return astray, err
 		}
-		change := s.balance(reach, 4)
+		rounds := 4
+		if bounces > 0 {
+			rounds = 40 // two states of friction take turns: let it decide
+		}
+		change := s.balance(reach, rounds)
 		d := norm(s.loc.delta)
 		if d < settleTol && (s.loc.change() < pushTol || it > 8) {
 			if change > frictionTol {
@@ -281,6 +286,10 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 				return distant, nil
 			}
 			if d < settleTol {
+				if change > 1e-3 && it > 10 && change < swingTol {
+					s.swung = true
+					return rest, nil
+				}
 				if change > 1e-3 || norm(s.loc.res) > 1e-4*(1+norm(s.loc.g)) {
 					return astray, nil
 				}
@@ -294,7 +303,9 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 			return astray, nil
 		}
 		if d > 0.7*last {
-			reach = max(reach/2, settleTol)
+			if bounces++; bounces > 2 {
+				reach = max(reach/2, settleTol)
+			}
 		}
 		slow, last = d > slowRatio*last, d
 		if err := s.move(); err != nil {
@@ -306,6 +317,10 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 
 // settleTol is a move of the passive coordinates that counts as none (mm).
 const settleTol = 1e-7
+
+// swingTol is the relative change of joint friction that is borne where it does
+// not converge.
+const swingTol = 0.05
 
 // slowRatio is the convergence above which the derivatives are made anew.
 const slowRatio = 0.2
