@@ -23,12 +23,12 @@
 //     from the design. A new element is one file and a line in build.go.
 //   - view.go shows elements a configuration and turns forces at points into
 //     generalised ones.
-//   - solver.go linearises forces along the passive coordinates, lets the joints'
-//     friction follow their forces and moves to rest.
-//   - local.go solves the linearised problem exactly from kink to kink (one.go the
-//     usual case of one passive coordinate).
-//   - run.go steps along s, chooses steps, finds events and follows falls;
-//     fall.go; report.go makes events.
+//   - solver.go and frame.go linearise forces along the passive coordinates and
+//     move to rest; friction.go lets friction follow joint and contact forces.
+//   - local.go and newton.go solve the linearised problem exactly from kink to
+//     kink, one.go the usual case of one passive coordinate.
+//   - run.go steps along s, chooses steps and finds events; fall.go follows falls;
+//     report.go makes events; result.go, state.go, strain.go are what others read.
 //
 // # Conventions
 //
