@@ -77,35 +77,59 @@ func room(f *finding.Finding) float64 {
 // matters is how many findings the summary shows.
 const matters = 3
 
-// Top are the findings that matter most: failures, then warnings, the farthest
-// from its limit first and at most one per check and subject; of a design without
-// either, those that pass with the least room.
+// causes are checks whose failure brings others with it: without an order the
+// jaw is not where grasp, motor and place expect it. Lower comes first.
+var causes = map[string]int{"mobility": 1, "one piece": 1, "order": 2, "arm strain": 3, "rail strain": 3}
+
+func cause(check string) int {
+	if c := causes[check]; c > 0 {
+		return c
+	}
+	return len(causes)
+}
+
+// Top are the findings that matter most: failures, then warnings; causes before
+// what follows from them, then the farthest from its limit; each check once as
+// long as others are left. Of a design without either, those that pass with the
+// least room.
 func (d *Data) Top() []Row {
-	list := slices.Clone(d.Findings)
+	var list []finding.Finding
+	for _, f := range d.Findings {
+		if f.Status != finding.Pass || f.Unit != "" && !(f.Unit == "1" && f.Value == f.Limit) {
+			list = append(list, f) // a count that is as it must be says nothing
+		}
+	}
 	slices.SortStableFunc(list, func(a, b finding.Finding) int {
 		if c := cmp.Compare(b.Status, a.Status); c != 0 {
 			return c
 		}
-		if (a.Unit == "") != (b.Unit == "") { // without a number: grave, or nothing to say
-			if (a.Unit == "") == (a.Status == finding.Fail) {
-				return -1
+		if a.Status != finding.Pass {
+			if c := cmp.Compare(cause(a.Check), cause(b.Check)); c != 0 {
+				return c
 			}
-			return 1
 		}
 		return cmp.Compare(room(&a), room(&b))
 	})
 	var out []Row
-	seen := map[string]int{}
-	for _, f := range list {
-		if len(out) == matters {
-			break
+	for _, status := range []finding.Status{finding.Fail, finding.Warn, finding.Pass} {
+		seen := map[string]bool{}
+		var again []finding.Finding
+		for _, f := range list {
+			if f.Status != status {
+				continue
+			}
+			if seen[f.Check] {
+				again = append(again, f)
+				continue
+			}
+			seen[f.Check] = true
+			out = append(out, row(f))
 		}
-		if seen[f.Check]++; f.Status == finding.Pass && (seen[f.Check] > 1 || f.Unit == "1" && f.Value == f.Limit) {
-			continue // a count that is as it must be says nothing
+		for _, f := range again {
+			out = append(out, row(f))
 		}
-		out = append(out, row(f))
 	}
-	return out
+	return out[:min(matters, len(out))]
 }
 
 // families put the checks into tables; a check that none names goes to the last.

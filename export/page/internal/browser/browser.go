@@ -30,6 +30,9 @@ type Page struct {
 // fails when TUCKFINGER_NEED_TOOLS=1.
 func Open(t testing.TB) *Page {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("browsers are slow")
+	}
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if p, err := exec.LookPath(name); err == nil {
