@@ -36,6 +36,14 @@ func Findings(w io.Writer, a *assembly.Analysis) error {
 	return err
 }
 
+// FailedFindings prints the findings that do not pass, and the verdict.
+func FailedFindings(w io.Writer, a *assembly.Analysis) error {
+	b := &strings.Builder{}
+	writeFindings(b, a, false)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
 func writeFindings(b *strings.Builder, a *assembly.Analysis, all bool) {
 	for _, f := range a.Findings {
 		if all || f.Status != finding.Pass {

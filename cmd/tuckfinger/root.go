@@ -42,7 +42,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 	root.SetOut(stdout)
 	root.SetErr(stderr)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(buildCommand(), checkCommand(), strokeCommand(), figuresCommand(), previewCommand(), paramsCommand(), newCommand())
+	root.AddCommand(buildCommand(), checkCommand(), strokeCommand(), figuresCommand(), previewCommand(), paramsCommand(), newCommand(),
+		scatterCommand(), tuneCommand(), sweepCommand())
 	err := root.Execute()
 	switch {
 	case err == nil:

@@ -64,6 +64,10 @@ func dimensions(free []tune.Free, v []float64) map[string]float64 {
 	return out
 }
 
+// binds is the slack, as a share of the bound, below which a limit counts as
+// binding: the forces of a stroke are good to about half of that.
+const binds = 0.01
+
 // round shortens the values as far as they stay within all limits, and measures
 // the shortened ones. Values that drawings and printers can tell apart need
 // three decimals.
@@ -82,7 +86,8 @@ func (t *Tuned) round(f study.Evaluate) error {
 			t.Values, t.Outcome = v, o
 			for i, l := range t.Limits {
 				m := o.Measures[l.Measure]
-				t.Limits[i].Value, t.Limits[i].Slack = m, l.Limit.Slack(m)
+				slack := l.Limit.Slack(m)
+				t.Limits[i].Value, t.Limits[i].Slack, t.Limits[i].Binds = m, slack, slack < binds
 			}
 			return nil
 		}

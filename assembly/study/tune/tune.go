@@ -101,6 +101,9 @@ type Infeasible struct {
 	measures    []study.Measure
 }
 
+// Unit is the unit of a measure.
+func (e *Infeasible) Unit(measure int) string { return e.measures[measure].Unit }
+
 func (e *Infeasible) Error() string {
 	var b strings.Builder
 	if len(e.Conflict) == 1 {
