@@ -66,7 +66,8 @@ type Design struct {
 	// Lib are the built-in tables with the file's own tables laid over them.
 	Lib *tables.Tables `tf:"-"`
 
-	// File is the name that the design was read under, Text what was read.
+	// File is the name that the design was read under, Text what was read; With
+	// changes neither.
 	File string `tf:"-"`
 	Text []byte `tf:"-"`
 

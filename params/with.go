@@ -75,7 +75,7 @@ func (d *Design) again(set, add map[string]float64) (*Design, error) {
 	out := newSink()
 	src := d.kept.src
 	origin := &Origin{Pos: make(map[string]Pos, len(d.Origin.Pos)), Uses: make(map[string][]string, len(d.Origin.Uses))}
-	design := &Design{Origin: origin, Lib: d.Lib, kept: &kept{src: src, names: d.kept.names, set: set}}
+	design := &Design{File: d.File, Text: d.Text, Origin: origin, Lib: d.Lib, kept: &kept{src: src, names: d.kept.names, set: set}}
 	dec := &decoder{src: src, out: out, origin: origin, names: d.kept.names, set: set, add: add, copied: add != nil}
 	origin.Pos[""] = Pos{src.file, 1, 1}
 	dec.readGroups(design)

@@ -16,7 +16,7 @@ import (
 // the length of a number.
 var sameDesign = cmp.Options{
 	cmpopts.IgnoreUnexported(Design{}),
-	cmpopts.IgnoreFields(Design{}, "Lib"),
+	cmpopts.IgnoreFields(Design{}, "Lib", "Text"),
 	cmpopts.IgnoreFields(Pos{}, "Col"),
 }
 
