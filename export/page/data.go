@@ -188,7 +188,7 @@ type Step struct {
 }
 
 // colours are those of parts: eight that people with any common colour
-// deficiency tell apart (M. Okabe and K. Ito, Color Universal Design, 2008, from
+// deficiency tell apart (the palette of Color Universal Design, 2008, from
 // memory), the ground body in grey.
 var colours = []string{"#0072b2", "#e69f00", "#009e73", "#cc79a7", "#56b4e9", "#d55e00", "#f0e442", "#000000"}
 
