@@ -17,6 +17,7 @@ import (
 	"tuckfinger/export/glb"
 	"tuckfinger/export/outline"
 	"tuckfinger/export/page"
+	"tuckfinger/export/page/collect"
 	"tuckfinger/export/plate"
 	"tuckfinger/export/stl"
 	"tuckfinger/export/threemf"
@@ -73,7 +74,7 @@ func files(a *assembly.Analysis) ([]folder.File, error) {
 	}
 	add("report.html", func(w io.Writer) error { return page.Report(w, d) })
 	add("guide.html", func(w io.Writer) error { return page.Guide(w, d) })
-	add("assembly.glb", func(w io.Writer) error { return glb.Write(w, scene(a, d)) })
+	add("assembly.glb", func(w io.Writer) error { return glb.Write(w, collect.Scene(d)) })
 	add("results.json", func(w io.Writer) error { return Results(w, a) })
 	add("README.txt", func(w io.Writer) error { return readme(w, a, len(plates)) })
 	return out, nil

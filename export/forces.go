@@ -6,6 +6,7 @@ import (
 	"tuckfinger/assembly"
 	"tuckfinger/assembly/linkage"
 	"tuckfinger/assembly/stroke"
+	"tuckfinger/export/page/collect"
 )
 
 // strokeInfo is the stroke in results.json.
@@ -36,7 +37,7 @@ func strokeResults(a *assembly.Analysis) strokeInfo {
 	out.Out.Peak, out.Back.Peak = a.Stroke.Peak()
 	for i := range a.Stroke.Events {
 		e := &a.Stroke.Events[i]
-		info := eventInfo{Name: eventText(a, e), Kind: string(e.Kind), Subject: e.Subject, Other: e.Other, S: e.S, Force: e.Force}
+		info := eventInfo{Name: collect.Words(a.Mechanism, e), Kind: string(e.Kind), Subject: e.Subject, Other: e.Other, S: e.S, Force: e.Force}
 		if e.Kind == stroke.Jump {
 			info.Size, info.Unit = jumpSize(a, e)
 		}

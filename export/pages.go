@@ -6,7 +6,6 @@ import (
 	"tuckfinger/assembly"
 	"tuckfinger/export/figures"
 	"tuckfinger/export/folder"
-	"tuckfinger/export/glb"
 	"tuckfinger/export/page"
 	"tuckfinger/export/page/collect"
 	"tuckfinger/params"
@@ -29,34 +28,6 @@ func PageData(a *assembly.Analysis, measured *page.Measured) (*page.Data, error)
 		return nil, err
 	}
 	return collect.Data(in)
-}
-
-// scene is the assembly with its stroke.
-func scene(a *assembly.Analysis, d *page.Data) glb.Scene {
-	s := glb.Scene{Name: a.Design.Name, Generator: d.Tool}
-	var at []float64
-	for i := range a.Stroke.Samples {
-		at = append(at, a.Stroke.Samples[i].S)
-	}
-	s.Times = glb.Times(at, a.Design.Drive.Speed)
-	moves := moving(a.Mechanism)
-	for i, m := range collect.Meshes(d) {
-		name := d.Bodies[i].Name
-		k := a.Mechanism.BodyIndex(name)
-		b := glb.Body{Name: name, Colour: glb.Hex(d.Colour(i)), Material: d.Bodies[i].Material, Mesh: m, Rest: a.Mechanism.Pose(a.Mechanism.Start, k)}
-		if moves[k] {
-			for j := range a.Stroke.Samples {
-				b.Poses = append(b.Poses, a.Stroke.Poses(nil, j)[k])
-			}
-		}
-		for _, it := range a.Items {
-			if it.Radius > 0 && it.Body == name {
-				b.Pins = append(b.Pins, glb.Pin{Name: "pin " + it.Where, X: it.At.X, Y: it.At.Y, Z0: it.Z0, Z1: it.Z1, Radius: it.Radius})
-			}
-		}
-		s.Bodies = append(s.Bodies, b)
-	}
-	return s
 }
 
 // Figures writes the figures of a design into a folder, all or nothing.

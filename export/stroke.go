@@ -9,8 +9,8 @@ import (
 
 	"tuckfinger/assembly"
 	"tuckfinger/assembly/linkage"
-	"tuckfinger/assembly/stroke"
 	"tuckfinger/export/folder"
+	"tuckfinger/export/page/collect"
 	"tuckfinger/export/table"
 )
 
@@ -101,7 +101,7 @@ func Events(w io.Writer, a *assembly.Analysis) error {
 		fmt.Fprintf(b, "%s\n  %8s  %10s  %s\n", half(back), "s mm", "slide N", "event")
 		for i := range a.Stroke.Events {
 			if e := &a.Stroke.Events[i]; e.Back == back {
-				fmt.Fprintf(b, "  %8.2f  %10.2f  %s\n", e.S, e.Force, eventText(a, e))
+				fmt.Fprintf(b, "  %8.2f  %10.2f  %s\n", e.S, e.Force, collect.Words(a.Mechanism, e))
 			}
 		}
 	}
@@ -109,17 +109,4 @@ func Events(w io.Writer, a *assembly.Analysis) error {
 	fmt.Fprintf(b, "largest slide force: out %.2f N, back %.2f N\n", out, in)
 	_, err := io.WriteString(w, b.String())
 	return err
-}
-
-// eventText says an event in words.
-func eventText(a *assembly.Analysis, e *stroke.Event) string {
-	text := fmt.Sprintf("%s %s", e.Subject, e.Kind)
-	switch e.Kind {
-	case stroke.Jump:
-		size, unit := jumpSize(a, e)
-		text = fmt.Sprintf("%s jumps by %.2f %s", e.Subject, size, unit)
-	case stroke.Undetermined:
-		text = fmt.Sprintf("%s and %s tie: which moves is undetermined", e.Subject, e.Other)
-	}
-	return text
 }

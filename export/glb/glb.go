@@ -56,15 +56,6 @@ type Pin struct {
 // Colour is an sRGB colour with components from 0 to 1.
 type Colour struct{ R, G, B float64 }
 
-// Hex reads a colour written as #rrggbb; anything else is black.
-func Hex(s string) Colour {
-	var r, g, b uint8
-	if n, err := fmt.Sscanf(s, "#%02x%02x%02x", &r, &g, &b); n != 3 || err != nil {
-		return Colour{}
-	}
-	return Colour{float64(r) / 255, float64(g) / 255, float64(b) / 255}
-}
-
 // steel is the colour of bought pins.
 var steel = Colour{0.62, 0.64, 0.66}
 

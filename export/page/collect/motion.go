@@ -32,7 +32,7 @@ func (in *Input) stroke(out *page.Data) {
 		st.Frames = append(st.Frames, page.Frame{S: r.Samples[i].S, Force: r.Samples[i].Force, Poses: poses})
 	}
 	for _, e := range r.Events {
-		st.Events = append(st.Events, page.Event{Frame: min(e.Sample, len(st.Frames)-1), Text: in.words(&e),
+		st.Events = append(st.Events, page.Event{Frame: min(e.Sample, len(st.Frames)-1), Text: Words(in.Mechanism, &e),
 			Joint: e.Kind == stroke.JointStarts || e.Kind == stroke.JointStops})
 	}
 	st.Series = append(in.quantities(out, st), in.Series...)
@@ -40,8 +40,8 @@ func (in *Input) stroke(out *page.Data) {
 	out.Stroke = st
 }
 
-// words says what an event is.
-func (in *Input) words(e *stroke.Event) string {
+// Words says what an event is.
+func Words(m *linkage.Mechanism, e *stroke.Event) string {
 	switch e.Kind {
 	case stroke.JointStarts:
 		return e.Subject + " starts to move"
@@ -49,7 +49,7 @@ func (in *Input) words(e *stroke.Event) string {
 		return e.Subject + " comes to rest"
 	case stroke.Jump:
 		size := fmt.Sprintf("%.2f mm", math.Abs(e.Size))
-		if k := in.Mechanism.JointIndex(e.Subject); k >= 0 && in.Mechanism.Joints[k].Kind == linkage.Pin {
+		if k := m.JointIndex(e.Subject); k >= 0 && m.Joints[k].Kind == linkage.Pin {
 			size = fmt.Sprintf("%.1f°", math.Abs(e.Size)*180/math.Pi)
 		}
 		return fmt.Sprintf("%s jumps by %s", e.Subject, size)
