@@ -44,13 +44,14 @@ func newtons(f float64) string {
 	return fmt.Sprintf("%.2f N", f)
 }
 
-// holderPath is the path of an element that order rules may name.
+// holderPath is what to raise so that an element that order rules may name
+// holds more.
 func holderPath(in *Input, name string) string {
 	switch {
 	case in.Design.Ramps.Get(name) != nil:
-		return "ramps." + name
+		return "ramps." + name + ".rail.thickness"
 	case in.Design.Clips.Get(name) != nil:
-		return "clips." + name
+		return "clips." + name + ".arm.retention"
 	case in.Design.Holds.Get(name) != nil:
 		return "holds." + name + ".torque"
 	}
