@@ -7,16 +7,14 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"regexp"
-	"strconv"
 	"strings"
 	"testing"
 
 	ref "github.com/hschendel/stl"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"tuckfinger/export/internal/admesh"
 	"tuckfinger/export/internal/solids"
 	"tuckfinger/parts/mesh"
 )
@@ -104,43 +102,17 @@ func TestReferenceReader(t *testing.T) {
 // A second outside reader, a command-line checker, finds nothing to repair.
 // TUCKFINGER_NEED_TOOLS=1 makes it an error not to have it.
 func TestChecker(t *testing.T) {
-	tool, err := exec.LookPath("admesh")
-	if err != nil {
-		if os.Getenv("TUCKFINGER_NEED_TOOLS") == "1" {
-			t.Fatal(err)
-		}
-		t.Skip(err)
-	}
+	tool := admesh.Find(t)
 	path := filepath.Join(t.TempDir(), "ring.stl")
 	if err := os.WriteFile(path, encode(t, "ring", solids.Tube(3, 8, 2, 36)), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	out, err := exec.Command(tool, path).CombinedOutput()
-	if err != nil {
-		t.Fatalf("%v\n%s", err, out)
+	got := admesh.Check(t, tool, path)
+	if got.Parts != 1 {
+		t.Errorf("%d parts", got.Parts)
 	}
-	number := func(label string) float64 {
-		m := regexp.MustCompile(regexp.QuoteMeta(label) + `\s*:\s*([-0-9.e+]+)`).FindSubmatch(out)
-		if m == nil {
-			t.Fatalf("no %q in\n%s", label, out)
-		}
-		v, err := strconv.ParseFloat(string(m[1]), 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-	for _, label := range []string{"Total disconnected facets", "Degenerate facets", "Edges fixed", "Facets removed",
-		"Facets added", "Facets reversed", "Backwards edges", "Normals fixed"} {
-		if v := number(label); v != 0 {
-			t.Errorf("%s: %g", label, v)
-		}
-	}
-	if v := number("Number of parts"); v != 1 {
-		t.Errorf("%g parts", v)
-	}
-	if v, want := number("Volume"), solids.TubeVolume(3, 8, 2, 36); math.Abs(v-want) > 1e-4*want {
-		t.Errorf("volume %g mm³, want %g", v, want)
+	if want := solids.TubeVolume(3, 8, 2, 36); math.Abs(got.Volume-want) > 1e-4*want {
+		t.Errorf("volume %g mm³, want %g", got.Volume, want)
 	}
 }
 
