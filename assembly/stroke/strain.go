@@ -66,18 +66,28 @@ func (e *rampElement) strain(from, to r2.Vec) float64 {
 		}
 		return e.law.Stress(e.forward * (u - e.peak)).Strain
 	}
-	s := at(to.X)
-	if (from.X-e.crest)*(to.X-e.crest) < 0 {
-		s = max(s, at(e.crest))
+	if max(from.X, to.X) <= e.lo || min(from.X, to.X) >= e.hi {
+		return 0
 	}
-	return s
+	worst := 0.0
+	if (from.X-e.crest)*(to.X-e.crest) < 0 {
+		worst = at(e.crest)
+	}
+	n := steps(to.X - from.X)
+	for k := 1; k <= n; k++ {
+		worst = max(worst, at(from.X+float64(k)/float64(n)*(to.X-from.X)))
+	}
+	return worst
 }
+
+// steps is the number of steps in which a way (mm) is gone.
+func steps(way float64) int { return max(1, min(200, int(math.Ceil(math.Abs(way)/strainStep)))) }
 
 // strain is that of the arm while the post goes between two places of the arm
 // frame.
 func (e *clipElement) strain(from, to r2.Vec) float64 {
 	d := r2.Sub(to, from)
-	n := max(1, min(200, int(math.Ceil(r2.Norm(d)/strainStep))))
+	n := steps(r2.Norm(d))
 	slip := force.Resting
 	if s := d.X * e.enter; s > 0 {
 		slip = force.Entering
