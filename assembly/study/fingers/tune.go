@@ -36,23 +36,54 @@ type Tuned struct {
 // the strain of every rail and arm are limits too. The error is a
 // *tune.Infeasible where nothing within all limits was found.
 func Tune(ctx context.Context, d *params.Design, o TuneOptions) (*Tuned, error) {
-	s, f, err := tuneSetup(d, o)
+	p, err := tunePlan(d, o)
 	if err != nil {
 		return nil, err
 	}
-	r, err := tune.Run(ctx, *s, f)
-	if err != nil {
-		return nil, err
+	t := &Tuned{Setup: p.s}
+	for i := range p.s.Free {
+		t.Before = append(t.Before, p.s.Free[i].Start)
 	}
-	t := &Tuned{Result: r, Setup: s}
-	for i := range s.Free {
-		t.Before = append(t.Before, s.Free[i].Start)
+	// Most of a try would be the making of parts, only to weigh them. The search
+	// lets variants weigh what the drawing weighs; its result is weighed. Where
+	// that is too much for a limit that binds, it searches again with more room,
+	// and in the end with every variant weighed.
+	for _, try := range []struct {
+		exact bool
+		room  float64
+	}{{false, 0}, {false, 0.005}, {true, 0}} {
+		s := *p.s
+		s.Limits = tightened(s.Limits, try.room)
+		if t.Result, err = tune.Run(ctx, s, p.evaluation(try.exact)); err != nil {
+			var conflict *tune.Infeasible
+			if try.room > 0 && errors.As(err, &conflict) {
+				continue
+			}
+			return nil, err
+		}
+		if t.round(p.evaluation(true)) {
+			t.Design, err = d.With(dimensions(p.s.Free, t.Values))
+			return t, err
+		}
 	}
-	if err := t.round(f); err != nil {
-		return nil, err
+	return nil, errors.New("internal fault: the result does not repeat")
+}
+
+// tightened moves bounds inwards by a share of their scale.
+func tightened(limits []study.Limit, room float64) []study.Limit {
+	out := slices.Clone(limits)
+	for i := range out {
+		l := &out[i]
+		by := room * math.Abs(l.Bound)
+		if l.Sense == study.AtMost {
+			by = -by
+		}
+		if l.Scale == 0 {
+			l.Scale = math.Abs(l.Bound)
+		}
+		l.Bound += by
 	}
-	t.Design, err = d.With(dimensions(s.Free, t.Values))
-	return t, err
+	return out
 }
 
 // dimensions names values of free dimensions.
@@ -70,9 +101,9 @@ const binds = 0.01
 
 // round shortens the values as far as they stay within all limits, and measures
 // the shortened ones. Values that drawings and printers can tell apart need
-// three decimals.
-func (t *Tuned) round(f study.Evaluate) error {
-	for digits := 3; ; digits++ {
+// three decimals. It reports whether any are within all limits.
+func (t *Tuned) round(f study.Evaluate) bool {
+	for digits := 3; digits <= 12; digits++ {
 		v := slices.Clone(t.Result.Values)
 		unit := math.Pow(10, float64(digits))
 		for i := range v {
@@ -82,48 +113,37 @@ func (t *Tuned) round(f study.Evaluate) error {
 			}
 		}
 		o := study.Try(f, v, len(t.Setup.Measures))
-		if study.Hold(o, t.Setup.Limits) {
-			t.Values, t.Outcome = v, o
-			for i, l := range t.Limits {
-				m := o.Measures[l.Measure]
-				slack := l.Limit.Slack(m)
-				t.Limits[i].Value, t.Limits[i].Slack, t.Limits[i].Binds = m, slack, slack < binds
-			}
-			return nil
+		if !study.Hold(o, t.Setup.Limits) {
+			continue
 		}
-		if digits == 12 {
-			return errors.New("internal fault: the result does not repeat")
+		t.Values, t.Outcome = v, o
+		for i, l := range t.Setup.Limits {
+			m := o.Measures[l.Measure]
+			slack := l.Slack(m)
+			t.Limits[i] = tune.State{Limit: l, Value: m, Slack: slack, Binds: slack < binds}
 		}
+		return true
 	}
+	return false
 }
 
-// tuneSetup describes what a file asks for.
-func tuneSetup(d *params.Design, o TuneOptions) (*tune.Setup, study.Evaluate, error) {
+// tunePlan describes what a file asks for.
+func tunePlan(d *params.Design, o TuneOptions) (*plan, error) {
 	in := d.Tune
 	if in == nil {
-		return nil, nil, errors.New("the file has no section tune; name the free dimensions, goals and limits there")
+		return nil, errors.New("the file has no section tune; name the free dimensions, goals and limits there")
 	}
 	s := &tune.Setup{Seed: o.Seed, Starts: o.Starts, Budget: o.Budget, Workers: o.Workers}
 	for i, name := range in.Free.Names {
 		b := &in.Free.Values[i]
 		s.Free = append(s.Free, tune.Free{Name: name, Low: *b.Low, High: *b.High, Start: d.Dimensions.Get(name).Value})
 	}
-	p := &plan{d: d, s: s, unit: map[string]string{}}
+	p := &plan{d: d, s: s, unit: map[string]string{}, progress: o.Progress}
 	for _, m := range d.Measures() {
 		p.unit[m.Name] = m.Unit
 	}
 	p.limits()
-	f, err := p.evaluate()
-	if err != nil {
-		return nil, nil, err
-	}
-	var tries atomic.Int64
-	return s, func(v []float64) study.Outcome {
-		if n := tries.Add(1); o.Progress != nil {
-			o.Progress(int(n))
-		}
-		return f(v)
-	}, nil
+	return p, p.setup()
 }
 
 // plan puts limits and goals together. Each has a measure of its own: with
@@ -137,6 +157,11 @@ type plan struct {
 	// of the drawing.
 	drawn, copied             []string
 	onCopies, onDrawing, goal []study.Limit
+
+	inputs   []Input
+	weighed  known // the drawing
+	tries    atomic.Int64
+	progress func(int)
 }
 
 // limits gathers the limits and goals of the section tune, and the limits that
@@ -212,22 +237,22 @@ func (p *plan) add(l study.Limit, copies bool) {
 	p.onDrawing = append(p.onDrawing, l)
 }
 
-// evaluate completes the setup and returns its evaluation.
-func (p *plan) evaluate() (study.Evaluate, error) {
-	d, in, s := p.d, p.d.Tune, p.s
+// setup completes the setup by measures, limits and goals.
+func (p *plan) setup() error {
+	in, s := p.d.Tune, p.s
 	measure := func(name, of string) {
-		m := study.Measure{Name: name, Unit: p.unit[name]}
+		m := study.Measure{Name: name + of, Unit: p.unit[name]}
 		if m.Unit == "1" {
 			m.Unit = ""
 		}
-		m.Name += of
 		s.Measures = append(s.Measures, m)
 	}
-	goals := make([]string, len(p.goal))
-	for i, g := range p.goal {
-		goals[i] = g.Name
+	var goals []string
+	for _, g := range p.goal {
+		goals = append(goals, g.Name)
 	}
-	var first int // index of the drawing's measures
+	first := 0 // index of the drawing's measures
+	of := len(p.onDrawing)
 	if in.Copies == nil {
 		p.drawn = append(p.drawn, goals...)
 	} else {
@@ -235,6 +260,7 @@ func (p *plan) evaluate() (study.Evaluate, error) {
 		if in.Copies.Share == 1 {
 			share = ", every copy"
 		}
+		of = len(p.onCopies)
 		p.copied = append(p.copied, goals...)
 		for _, name := range p.copied {
 			measure(name, share)
@@ -254,67 +280,62 @@ func (p *plan) evaluate() (study.Evaluate, error) {
 		l.Measure += first
 		s.Limits = append(s.Limits, l)
 	}
-	of := len(p.drawn) - len(goals)
-	if in.Copies != nil {
-		of = len(p.copied) - len(goals)
-	}
 	for i, g := range p.goal {
 		s.Goals = append(s.Goals, tune.Goal{Name: g.Name, Measure: of + i, Sense: g.Sense, Weight: in.Goals[i].Weight})
 	}
-	drawn := want(p.drawn)
-	variant := func(v []float64) (*params.Design, known, error) {
-		c, err := d.With(dimensions(s.Free, v))
-		if err != nil {
-			return nil, known{}, short(err)
+	var err error
+	if in.Copies != nil {
+		if p.inputs, err = inputs(p.d); err != nil {
+			return err
 		}
-		k, err := build(c)
-		return c, k, err
+		if len(p.inputs) == 0 {
+			return errors.New("tune.copies: nothing scatters; give one or more dimensions a scatter")
+		}
 	}
-	if in.Copies == nil {
-		return func(v []float64) study.Outcome {
-			c, k, err := variant(v)
-			if err != nil {
-				return study.Outcome{Err: err}
-			}
-			m, err := drawn.measure(c, k)
-			return study.Outcome{Measures: m, Err: err}
-		}, nil
-	}
-	return p.evaluateCopies(drawn, variant)
+	p.weighed, err = build(p.d)
+	return err
 }
 
-// evaluateCopies is the evaluation of the drawing and of its copies.
-func (p *plan) evaluateCopies(drawn wants, variant func([]float64) (*params.Design, known, error)) (study.Evaluate, error) {
-	in, err := inputs(p.d)
-	if err != nil {
-		return nil, err
-	}
-	if len(in) == 0 {
-		return nil, errors.New("tune.copies: nothing scatters; give one or more dimensions a scatter")
-	}
-	c := tune.Copies{Inputs: dists(in), N: p.d.Tune.Copies.Count, Seed: uint64(p.d.Tune.Copies.Seed), Level: p.d.Tune.Copies.Share}
-	copied := want(p.copied)
+// evaluation measures variants. Without exact they weigh what the drawing
+// weighs, unless their parts are needed anyway.
+func (p *plan) evaluation(exact bool) study.Evaluate {
+	drawn, copied := want(p.drawn), want(p.copied)
 	return func(v []float64) study.Outcome {
-		d, k, err := variant(v)
+		if n := p.tries.Add(1); p.progress != nil {
+			p.progress(int(n))
+		}
+		d, err := p.d.With(dimensions(p.s.Free, v))
 		if err != nil {
-			return study.Outcome{Err: err}
+			return study.Outcome{Err: short(err)}
+		}
+		k := known{weights: p.weighed.weights}
+		if exact || drawn.parts || copied.parts {
+			if k, err = build(d); err != nil {
+				return study.Outcome{Err: short(err)}
+			}
 		}
 		m, err := drawn.measure(d, k)
-		if err != nil {
-			return study.Outcome{Err: err}
+		if err != nil || p.d.Tune.Copies == nil {
+			return study.Outcome{Measures: m, Err: err}
 		}
-		one := copyEvaluate(d, k, in, &copied)
-		all, err := c.Evaluate(len(p.copied), p.onCopies, func(_, copy []float64) study.Outcome {
-			return study.Try(one, copy, len(p.copied))
-		})
-		if err != nil {
-			return study.Outcome{Err: err}
+		o := p.copies(d, k, copied, v)
+		if o.Err == nil {
+			o.Measures = append(o.Measures, m...)
 		}
-		o := all(v)
-		if o.Err != nil {
-			return o
-		}
-		o.Measures = append(o.Measures, m...)
 		return o
-	}, nil
+	}
+}
+
+// copies measures the printed copies of a variant.
+func (p *plan) copies(d *params.Design, k known, copied wants, v []float64) study.Outcome {
+	in := p.d.Tune.Copies
+	c := tune.Copies{Inputs: dists(p.inputs), N: in.Count, Seed: uint64(in.Seed), Level: in.Share}
+	one := copyEvaluate(d, k, p.inputs, &copied)
+	all, err := c.Evaluate(len(p.copied), p.onCopies, func(_, copy []float64) study.Outcome {
+		return study.Try(one, copy, len(p.copied))
+	})
+	if err != nil {
+		return study.Outcome{Err: err}
+	}
+	return all(v)
 }
