@@ -80,7 +80,7 @@ func build(d *params.Design) (known, error) {
 func (w *wants) measure(d *params.Design, k known) ([]float64, error) {
 	mech, err := linkage.New(d)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("mechanism: %w", err)
 	}
 	model, err := stroke.With(mech, d, stroke.Options{Weights: k.weights})
 	if err != nil {
@@ -208,11 +208,16 @@ func (w *wants) examine(d *params.Design) (study.Outcome, *assembly.Analysis) {
 	return o, a
 }
 
-// short keeps of a list of input errors the first one.
+// short keeps of a list of input errors the first one, without its place: that
+// names a file by its path, which differs between machines.
 func short(err error) error {
 	var list params.Errors
-	if errors.As(err, &list) && len(list) > 1 {
-		return fmt.Errorf("%w (and %d more)", list[0], len(list)-1)
+	if !errors.As(err, &list) || len(list) == 0 {
+		return err
 	}
-	return err
+	text := list[0].Path + ": " + list[0].Msg
+	if len(list) > 1 {
+		text += fmt.Sprintf(" (and %d more)", len(list)-1)
+	}
+	return errors.New(text)
 }
