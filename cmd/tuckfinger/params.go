@@ -10,19 +10,25 @@ import (
 
 func paramsCommand() *cobra.Command {
 	var asJSON, asPage bool
+	var of string
 	cmd := &cobra.Command{
 		Use:   "params [KEY]",
 		Short: "Print every key of a finger file: type, unit, bounds, default",
 		Long: `Params prints the form of a finger file, or of one key of it. With --json it
-prints a JSON Schema, from which an editor completes and checks; with --page
-the whole reference as Markdown.`,
+prints a JSON Schema, from which an editor completes and checks, of a finger
+file, a table file or a sweep file; with --page the whole reference of all three
+as Markdown.`,
 		Example: "  tuckfinger params\n  tuckfinger params ramps\n  tuckfinger params --json > finger.schema.json",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w := cmd.OutOrStdout()
 			switch {
 			case asJSON:
-				_, err := w.Write(params.JSONSchema())
+				schema := map[string]func() []byte{"finger": params.JSONSchema, "table": params.TableJSONSchema, "sweep": params.SweepJSONSchema}[of]
+				if schema == nil {
+					return fmt.Errorf("--of is %q; give finger, table or sweep", of)
+				}
+				_, err := w.Write(schema())
 				return err
 			case asPage:
 				_, err := fmt.Fprint(w, params.Reference())
@@ -42,6 +48,7 @@ the whole reference as Markdown.`,
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON Schema (draft 2020-12)")
 	cmd.Flags().BoolVar(&asPage, "page", false, "print the reference page as Markdown")
+	cmd.Flags().StringVar(&of, "of", "finger", "which file form --json is about: finger, table or sweep")
 	cmd.MarkFlagsMutuallyExclusive("json", "page")
 	return cmd
 }
