@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"tuckfinger/assembly"
+	"tuckfinger/export/internal/browser"
 	"tuckfinger/export/page"
 	"tuckfinger/export/page/collect"
-	"tuckfinger/export/page/internal/browser"
 	"tuckfinger/params"
 )
 

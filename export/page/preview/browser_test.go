@@ -11,9 +11,9 @@ import (
 	"testing"
 
 	"tuckfinger/assembly"
+	"tuckfinger/export/internal/browser"
 	"tuckfinger/export/page"
 	"tuckfinger/export/page/collect"
-	"tuckfinger/export/page/internal/browser"
 	"tuckfinger/params"
 )
 
