@@ -99,7 +99,7 @@ func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
 
 // Mesh meshes the parts for the printer.
 func (a *Analysis) Mesh() (err error) {
-	a.Prints, err = printAll(a.Parts)
+	a.Prints, err = Prints(a.Parts)
 	return err
 }
 
@@ -233,8 +233,8 @@ func atPlace(d *params.Design, err error) error {
 	return err
 }
 
-// printAll meshes the parts, several at a time.
-func printAll(all []*parts.Part) ([]Print, error) {
+// Prints meshes parts for the printer, several at a time.
+func Prints(all []*parts.Part) ([]Print, error) {
 	prints := make([]Print, len(all))
 	errs := make([]error, len(all))
 	limit := make(chan struct{}, runtime.GOMAXPROCS(0))
