@@ -158,7 +158,9 @@ func (c *checker) spot(s *Spot, body, at string) {
 		c.errorf(at, "joint %q is not on body %q; it connects %s", s.Joint, body, wordList(j.Bodies(), "and"))
 		return
 	}
-	s.Point = *point
+	if s.Point != *point { // a body shared by designs has it already, see With
+		s.Point = *point
+	}
 	c.d.mergeUses(at, "joints."+s.Joint+".pin.at."+body, "joints."+s.Joint+".slot.at")
 }
 

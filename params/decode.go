@@ -25,7 +25,11 @@ type decoder struct {
 	// copy, whose dimensions may lie outside of their ranges.
 	set, add map[string]float64
 	copied   bool
-	sweep    *Design // the finger of a sweep file
+	// from is the design that is read again with other dimensions. It has the
+	// origin already, and the bodies in which no changed dimension is used.
+	from  *Design
+	same  map[string]bool
+	sweep *Design // the finger of a sweep file
 }
 
 // usable reports whether a node is plain YAML, and says what is wrong if not.
@@ -95,7 +99,7 @@ func (d *decoder) value(n *yaml.Node, pos Pos, k *Key, v reflect.Value, path str
 	if n.Kind != yaml.MappingNode {
 		pos = d.src.at(n)
 	}
-	d.origin.Pos[path] = pos
+	d.stands(path, pos)
 	if !d.usable(n, path) {
 		return false
 	}
@@ -159,6 +163,20 @@ func (d *decoder) plain(n *yaml.Node, pos Pos, k *Key, v reflect.Value, path str
 		return d.section(n, k, v, path)
 	}
 	return d.group(n, pos, k, v, path)
+}
+
+// stands records the place of a value.
+func (d *decoder) stands(path string, pos Pos) {
+	if d.from == nil {
+		d.origin.Pos[path] = pos
+	}
+}
+
+// uses records the dimensions that a value depends on.
+func (d *decoder) uses(path string, names []string) {
+	if d.from == nil {
+		d.origin.Uses[path] = names
+	}
 }
 
 // wrong reports a node of the wrong kind.
@@ -236,7 +254,14 @@ func (d *decoder) section(n *yaml.Node, k *Key, v reflect.Value, path string) bo
 		if k.OfDimensions {
 			d.own = d.dimensionUnit(name)
 		}
-		ok = d.value(val, d.src.at(key), k.Elem, e, sub) && ok
+		if path == "bodies" && d.same[name] {
+			e.Set(reflect.ValueOf(*d.from.Bodies.Get(name)))
+			for _, dim := range d.from.kept.used[name] {
+				d.dims.used[dim] = true
+			}
+		} else {
+			ok = d.value(val, d.src.at(key), k.Elem, e, sub) && ok
+		}
 		names.Set(reflect.Append(names, reflect.ValueOf(name)))
 		values.Set(reflect.Append(values, e))
 	}

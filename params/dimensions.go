@@ -126,7 +126,7 @@ func (s *dimensions) value(v *dimension) (qty, bool) {
 		s.stack = s.stack[:len(s.stack)-1]
 		v.done = true
 		if len(v.uses) > 0 {
-			s.d.origin.Uses[path] = v.uses
+			s.d.uses(path, v.uses)
 		}
 	}
 	return v.q, v.ok

@@ -55,7 +55,7 @@ func Parse(name string, data []byte, read ReadTable) (*Design, error) {
 	if src := readSource(name, data, out); src != nil {
 		d := &decoder{src: src, out: out, origin: design.Origin, names: map[string][]string{}}
 		d.readDesign(design, read)
-		design.kept = &kept{src: src, names: d.names}
+		design.kept = &kept{src: src, names: d.names, used: design.bodiesUse()}
 	}
 	return finish(design, out)
 }

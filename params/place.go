@@ -74,7 +74,7 @@ func (d *decoder) point(n *yaml.Node, k *Key, path string) (p r2.Vec, ok bool) {
 
 // scalarAt decodes a number that has no struct field of its own.
 func (d *decoder) scalarAt(n *yaml.Node, k *Key, path string) (float64, bool) {
-	d.origin.Pos[path] = d.src.at(n)
+	d.stands(path, d.src.at(n))
 	if !d.usable(n, path) {
 		return 0, false
 	}
@@ -139,7 +139,7 @@ func (d *decoder) span(n *yaml.Node, k *Key, path string) (s Span, ok bool) {
 		good := true
 		for i, c := range n.Content {
 			at := index(path, i)
-			d.origin.Pos[at] = d.src.at(c)
+			d.stands(at, d.src.at(c))
 			l, okL := "", d.usable(c, at)
 			if okL {
 				l, okL = d.text(c, name, at)
@@ -193,6 +193,9 @@ func (d *decoder) hull(s Span, path string) (Span, bool) {
 
 // gatherUses records at a list's path what its numbers use.
 func (d *decoder) gatherUses(path string, n int) {
+	if d.from != nil {
+		return
+	}
 	var from []string
 	for i := range n {
 		from = append(from, index(path, i))
@@ -201,6 +204,9 @@ func (d *decoder) gatherUses(path string, n int) {
 }
 
 func (d *decoder) mergeUses(path string, from ...string) {
+	if d.from != nil {
+		return
+	}
 	var all []string
 	for _, f := range from {
 		all = append(all, d.origin.Uses[f]...)

@@ -28,7 +28,7 @@ func (d *decoder) number(n *yaml.Node, k *Key, path string) (float64, bool) {
 		return 0, false
 	}
 	if len(used) > 0 {
-		d.origin.Uses[path] = used
+		d.uses(path, used)
 	}
 	x := q.v
 	shown := exactNum(x) + unitSuffix(u)

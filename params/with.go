@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 )
 
 // kept is what is needed to read a file again with other dimensions.
@@ -12,12 +13,38 @@ type kept struct {
 	src   *source
 	names map[string][]string
 	set   map[string]float64 // by With, so far
+	// used are the dimensions that bodies depend on, by body, through layers too.
+	used map[string][]string
+}
+
+// bodiesUse lists the dimensions that each body depends on.
+func (d *Design) bodiesUse() map[string][]string {
+	out := map[string][]string{}
+	var layers []string
+	for path, names := range d.Origin.Uses {
+		section, rest, _ := strings.Cut(path, ".")
+		switch section {
+		case "layers":
+			layers = append(layers, names...)
+		case "bodies":
+			body, _, _ := strings.Cut(rest, ".")
+			out[body] = append(out[body], names...)
+		}
+	}
+	for _, body := range d.Bodies.Names {
+		all := append(out[body], layers...)
+		slices.Sort(all)
+		out[body] = slices.Compact(all)
+	}
+	return out
 }
 
 // With returns the design that the file would give if SetDimension had set
 // other values of some dimensions, in their units as in the file, with the same
 // errors; only columns in messages are those of the file as it stands. It reads
-// neither files nor YAML again and may be called from several goroutines.
+// neither files nor YAML again and may be called from several goroutines. The
+// designs share their origin and the bodies in which nothing changes, which must
+// not be changed.
 func (d *Design) With(values map[string]float64) (*Design, error) {
 	if err := d.settable(values, false); err != nil {
 		return nil, err
@@ -27,7 +54,7 @@ func (d *Design) With(values map[string]float64) (*Design, error) {
 		all = maps.Clone(d.kept.set)
 		maps.Copy(all, values)
 	}
-	return d.again(all, nil)
+	return d.again(all, nil, values)
 }
 
 // Copy returns a printed copy of the design: each dimension named, computed ones
@@ -38,7 +65,7 @@ func (d *Design) Copy(deviations map[string]float64) (*Design, error) {
 	if err := d.settable(deviations, true); err != nil {
 		return nil, err
 	}
-	return d.again(d.kept.set, deviations)
+	return d.again(d.kept.set, deviations, deviations)
 }
 
 // settable says which values cannot be set.
@@ -70,14 +97,16 @@ func (d *Design) dimensionUnit(name string) string {
 	return ""
 }
 
-// again reads the kept nodes.
-func (d *Design) again(set, add map[string]float64) (*Design, error) {
+// again reads the kept nodes. Values of changed dimensions differ from d's.
+func (d *Design) again(set, add, changed map[string]float64) (*Design, error) {
 	out := newSink()
-	src := d.kept.src
-	origin := &Origin{Pos: make(map[string]Pos, len(d.Origin.Pos)), Uses: make(map[string][]string, len(d.Origin.Uses))}
-	design := &Design{File: d.File, Text: d.Text, Origin: origin, Lib: d.Lib, kept: &kept{src: src, names: d.kept.names, set: set}}
-	dec := &decoder{src: src, out: out, origin: origin, names: d.kept.names, set: set, add: add, copied: add != nil}
-	origin.Pos[""] = Pos{src.file, 1, 1}
+	k := *d.kept
+	k.set = set
+	design := &Design{File: d.File, Text: d.Text, Origin: d.Origin, Lib: d.Lib, kept: &k}
+	dec := &decoder{src: k.src, out: out, origin: d.Origin, names: k.names, set: set, add: add, copied: add != nil, from: d, same: map[string]bool{}}
+	for body, used := range k.used {
+		dec.same[body] = !slices.ContainsFunc(used, func(name string) bool { _, is := changed[name]; return is })
+	}
 	dec.readGroups(design)
 	return finish(design, out)
 }

@@ -68,6 +68,37 @@ func TestWithAgreesWithTheFile(t *testing.T) {
 	}
 }
 
+// A body without a dimension of its own changes with the place of its joints and
+// with its layers.
+func TestWithMovesWhatHangsOnJointsAndLayers(t *testing.T) {
+	text := strings.NewReplacer("- bar: {from: B, to: [20, 0], width: 8}", "- bar: {from: B, to: K, width: 8}",
+		"mid: {from: 4.4, to: 8.4}", "mid: {from: 4 + 4*play, to: 8.4}").Replace(base(t))
+	d, err := Parse("f", []byte(text), noTables)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, v := range map[string]float64{"swing": 50, "play": 0.2} {
+		data, err := SetDimension([]byte(text), name, v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := Parse("f", data, noTables)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := d.With(map[string]float64{name: v})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want, got, sameDesign); diff != "" {
+			t.Errorf("%s: %s", name, diff)
+		}
+		if cmp.Equal(d.Bodies, got.Bodies) {
+			t.Errorf("%s: no body has changed", name)
+		}
+	}
+}
+
 func TestWithAddsUp(t *testing.T) {
 	d, err := Parse("f", []byte(base(t)), noTables)
 	if err != nil {
