@@ -96,6 +96,7 @@ func Sweep(s *params.Sweep, version string, passed func(index int, a *assembly.A
 			}
 			o, a := w.examine(d)
 			if o.Err == nil && len(o.Failed) == 0 && passed != nil {
+				d.Text = text(s.Design.Text, dims, v)
 				if err := passed(index, a); err != nil {
 					return study.Outcome{Err: err}
 				}
@@ -103,6 +104,19 @@ func Sweep(s *params.Sweep, version string, passed func(index int, a *assembly.A
 			return o
 		}
 	}}, nil
+}
+
+// text is a variant's own finger file, or the sweep's where a dimension is not
+// written as a plain number.
+func text(file []byte, names []string, values []float64) []byte {
+	out := file
+	for i, n := range names {
+		var err error
+		if out, err = params.SetDimension(out, n, values[i]); err != nil {
+			return file
+		}
+	}
+	return out
 }
 
 // Variant gives the design of one variant.
