@@ -19,6 +19,7 @@ type scatterFile struct {
 	Finger  string         `json:"finger"`
 	N       int            `json:"n"`
 	Seed    uint64         `json:"seed"`
+	Margins bool           `json:"wanted_margins"` // holds means: reaches the margin that the file asks for
 	Holds   int            `json:"holds"`
 	Share   float64        `json:"share"`
 	Low     float64        `json:"low"` // Wilson interval, 95 %
@@ -77,7 +78,7 @@ type scatterIndex struct {
 // ScatterJSON writes a scatter study as JSON. A margin that is undetermined, or
 // that no force breaks, is null.
 func ScatterJSON(w io.Writer, name string, seed uint64, s *fingers.Scattered) error {
-	out := scatterFile{Finger: name, N: s.N, Seed: seed, Holds: s.Holds, Share: s.Share, Low: s.Range.Low, High: s.Range.High,
+	out := scatterFile{Finger: name, N: s.N, Seed: seed, Margins: s.Margins, Holds: s.Holds, Share: s.Share, Low: s.Range.Low, High: s.Range.High,
 		Errors: s.Errors, Error: s.FirstErr, Rules: []scatterRule{}, Inputs: []scatterInput{}, Indices: []scatterIndex{}}
 	for i := range s.Result.Rules {
 		r, st := &s.Result.Rules[i], s.Rules[i]
@@ -106,7 +107,11 @@ func ScatterJSON(w io.Writer, name string, seed uint64, s *fingers.Scattered) er
 // ScatterText prints a scatter study for a person.
 func ScatterText(w io.Writer, name string, s *fingers.Scattered) error {
 	b := &strings.Builder{}
-	fmt.Fprintf(b, "%s: every order rule holds in %d of %d copies, %s\n", name, s.Holds, s.N, share(s.Share, s.Range))
+	holds := "holds"
+	if s.Margins {
+		holds = "reaches its margin"
+	}
+	fmt.Fprintf(b, "%s: every order rule %s in %d of %d copies, %s\n", name, holds, s.Holds, s.N, share(s.Share, s.Range))
 	if s.Errors > 0 {
 		fmt.Fprintf(b, "%d copies could not be computed and count as not holding; the first: %s\n", s.Errors, s.FirstErr)
 	}

@@ -64,6 +64,7 @@ The same seed gives the same numbers at any number of threads.`,
 	f.Uint64Var(&o.Seed, "seed", 1, "picks the copies")
 	f.IntVar(&o.Base, "base", -1, "points of each matrix of the Sobol indices, best a power of two; 0: no indices (default: about as many strokes as copies)")
 	f.Float64Var(&need, "need", 0, "exit with 1 if every rule holds in a smaller share of the copies")
+	f.BoolVar(&o.Margins, "margins", false, "count a rule only where its margin is the one that the file asks for (default: where the order is right, margin 1)")
 	f.BoolVar(&asJSON, "json", false, "print the result as JSON")
 	return cmd
 }

@@ -32,7 +32,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       os.Getenv("TUCKFINGER_UPDATE") != "",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "replace": replace, "broken": broken, "section": section, "differ": differ},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "replace": replace, "broken": broken, "section": section, "differ": differ, "await": await},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("EXAMPLES", examples)
 			e.Setenv("CASES", cases)

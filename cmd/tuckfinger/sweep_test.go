@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -146,5 +147,23 @@ func differ(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if fmt.Sprint(n) != args[2] {
 		ts.Fatalf("%d lines differ, want %s", n, args[2])
+	}
+}
+
+// await waits until a file has so many lines: await FILE COUNT
+func await(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: await FILE COUNT")
+	}
+	want, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	for limit := time.Now().Add(20 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+		b, err := os.ReadFile(ts.MkAbs(args[0]))
+		if err == nil && bytes.Count(b, []byte("\n")) >= want {
+			return
+		}
+		if time.Now().After(limit) {
+			ts.Fatalf("after 20 s %s has %d lines, %v", args[0], bytes.Count(b, []byte("\n")), err)
+		}
 	}
 }

@@ -15,6 +15,9 @@ import (
 type ScatterOptions struct {
 	N    int // copies
 	Seed uint64
+	// Margins: a rule holds where its margin is the one that the file asks for,
+	// and not where it is 1.
+	Margins bool
 	// Base is that of scatter.Setup, -1 for about as many evaluations as copies.
 	Base     int
 	Workers  int
@@ -27,6 +30,8 @@ type Scattered struct {
 	Inputs []Input
 	Rules  []RuleStats // in the order of Result.Rules
 	Worst  []float64   // values of the worst copy, by input: nominal and deviation
+	// Margins is that of the options.
+	Margins bool
 }
 
 // RuleStats is what a finger file adds to a rule's result.
@@ -38,7 +43,7 @@ type RuleStats struct {
 
 // Scatter finds how often printed copies keep every order rule of the file: a
 // rule is kept where its held element needs more force than what goes first, at
-// the same instants (margin 1).
+// the same instants (margin 1), or by the margin that the file asks for.
 func Scatter(ctx context.Context, d *params.Design, o ScatterOptions) (*Scattered, error) {
 	s, in, f, err := scatterSetup(d, o)
 	if err != nil {
@@ -48,7 +53,7 @@ func Scatter(ctx context.Context, d *params.Design, o ScatterOptions) (*Scattere
 	if err != nil {
 		return nil, err
 	}
-	out := &Scattered{Result: r, Inputs: in}
+	out := &Scattered{Result: r, Inputs: in, Margins: o.Margins}
 	drawn := study.Try(f, make([]float64, len(in)), len(s.Measures))
 	for i := range d.Order.Names {
 		st := RuleStats{Margin: d.Order.Values[i].Margin, Drawn: math.NaN()}
@@ -100,7 +105,11 @@ func scatterSetup(d *params.Design, o ScatterOptions) (*scatter.Setup, []Input, 
 	for i, name := range d.Order.Names {
 		list = append(list, "order."+name)
 		s.Measures = append(s.Measures, study.Measure{Name: list[i], Unit: "1"})
-		s.Rules = append(s.Rules, study.Limit{Name: name, Measure: i, Bound: 1})
+		bound := 1.0
+		if o.Margins {
+			bound = d.Order.Values[i].Margin
+		}
+		s.Rules = append(s.Rules, study.Limit{Name: name, Measure: i, Bound: bound})
 	}
 	k, err := build(d)
 	if err != nil {
