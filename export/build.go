@@ -24,9 +24,10 @@ import (
 	"tuckfinger/parts/profile"
 )
 
-// Build writes the output folder of an analysis, all or nothing.
-func Build(dir string, a *assembly.Analysis) error {
-	files, err := files(a)
+// Build writes the output folder of an analysis, all or nothing. A bench test, if
+// not nil, is laid over the prediction in the report.
+func Build(dir string, a *assembly.Analysis, bench *page.Measured) error {
+	files, err := files(a, bench)
 	if err != nil {
 		return err
 	}
@@ -34,7 +35,7 @@ func Build(dir string, a *assembly.Analysis) error {
 }
 
 // files lists every file of a build.
-func files(a *assembly.Analysis) ([]folder.File, error) {
+func files(a *assembly.Analysis, bench *page.Measured) ([]folder.File, error) {
 	var out []folder.File
 	add := func(name string, write func(io.Writer) error) {
 		out = append(out, folder.File{Name: name, Write: write})
@@ -68,7 +69,7 @@ func files(a *assembly.Analysis) ([]folder.File, error) {
 	add("bom.csv", func(w io.Writer) error { return bom.CSV(w, lines) })
 	add("bom.md", func(w io.Writer) error { return bom.Markdown(w, a.Design.Name+": bill of materials", lines) })
 	add("stroke.csv", func(w io.Writer) error { return StrokeTable(w, a) })
-	d, err := PageData(a, nil)
+	d, err := PageData(a, bench)
 	if err != nil {
 		return nil, err
 	}

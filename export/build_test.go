@@ -32,7 +32,7 @@ func built(t *testing.T, name string) (*assembly.Analysis, string) {
 		t.Fatal(err)
 	}
 	dir := filepath.Join(t.TempDir(), name)
-	if err := Build(dir, a); err != nil {
+	if err := Build(dir, a, nil); err != nil {
 		t.Fatal(err)
 	}
 	return a, dir

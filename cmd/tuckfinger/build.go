@@ -9,7 +9,7 @@ import (
 )
 
 func buildCommand() *cobra.Command {
-	var out string
+	var out, measured string
 	cmd := &cobra.Command{
 		Use:   "build FILE",
 		Short: "Check a finger and write everything needed to make it",
@@ -29,12 +29,16 @@ the exit code is 1.`,
 			if err != nil {
 				return err
 			}
+			bench, err := bench(measured)
+			if err != nil {
+				return err
+			}
 			dir := out
 			if dir == "" {
 				dir = filepath.Join(filepath.Dir(args[0]), a.Design.Name+"-out")
 			}
 			p.step("writing " + dir)
-			if err := export.Build(dir, a); err != nil {
+			if err := export.Build(dir, a, bench); err != nil {
 				return err
 			}
 			p.done()
@@ -45,5 +49,6 @@ the exit code is 1.`,
 		},
 	}
 	cmd.Flags().StringVarP(&out, "out", "o", "", "folder to write (default: NAME-out beside the file)")
+	cmd.Flags().StringVar(&measured, "measured", "", "bench test to lay over the prediction in the report (CSV with s and force)")
 	return cmd
 }

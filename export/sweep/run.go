@@ -83,7 +83,7 @@ func (j *Job) Run(ctx context.Context) (sweep.Progress, error) {
 			if err := a.Mesh(); err != nil {
 				return err
 			}
-			return export.Build(filepath.Join(j.Dir, filepath.FromSlash(variant(i))), a)
+			return export.Build(filepath.Join(j.Dir, filepath.FromSlash(variant(i))), a, nil)
 		}
 		if err := os.MkdirAll(filepath.Join(j.Dir, "variants"), 0o777); err != nil {
 			return sweep.Progress{}, err
