@@ -69,6 +69,6 @@ func TestPageInBrowser(t *testing.T) {
 	// The address names the variant, so that it can be sent to somebody.
 	p.Open("file://" + file + "#v10")
 	p.Run(`location.reload()`)
-	p.Until(`document.querySelector(".variant h3").textContent === "Variant 10"`)
+	p.Until(`document.querySelector(".variant h3")?.textContent === "Variant 10"`)
 	p.Quiet()
 }
