@@ -210,6 +210,7 @@ func atPlace(d *params.Design, err error) error {
 		dead    *linkage.DeadPointError
 		free    *linkage.MobilityError
 		settle  *stroke.SettleError
+		blocked *stroke.BlockedError
 	)
 	at := func(joint string) error {
 		path := "joints"
@@ -227,6 +228,8 @@ func atPlace(d *params.Design, err error) error {
 		return at(dead.Joint)
 	case errors.As(err, &free):
 		return at("")
+	case errors.As(err, &blocked):
+		return at(blocked.Joint)
 	case errors.As(err, &settle):
 		return at(settle.Joint)
 	}

@@ -139,8 +139,9 @@ func (s *solver) tie() (a, b string, tied bool) {
 
 // Run computes a full stroke: s from 0 to the travel and back to 0.
 //
-// Errors: *SettleError where no equilibrium is found, *linkage.ClosureError and
-// *linkage.DeadPointError where the links end; each with s and the joint.
+// Errors: *SettleError where no equilibrium is found, *BlockedError where nothing
+// gives way, *linkage.ClosureError and *linkage.DeadPointError where the links
+// end; each with s and the joint.
 func (x *Model) Run() (*Result, error) {
 	r := newRunner(newSolver(x, true, nil))
 	if err := r.begin(x.Mech.Start, 0); err != nil {

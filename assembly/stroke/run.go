@@ -108,6 +108,21 @@ func (r *runner) unsettled(reason string) error {
 	return &SettleError{S: r.s.position(), Joint: r.s.loosest(), Residual: norm(r.s.loc.push), Reason: reason}
 }
 
+// blocked tells what stands in the drive's way: the hard ends that are met.
+func (r *runner) blocked() error {
+	e := &BlockedError{S: r.s.position(), Back: r.back, Force: math.Abs(r.force)}
+	for i := range r.marks {
+		if end, ok := r.s.x.Elements[r.s.x.marks[i].element].(*endElement); ok && r.marks[i] > 0 {
+			e.Ends = append(e.Ends, end.Name())
+			e.Joint = r.s.mech.Joints[end.joint].Name
+		}
+	}
+	if e.Joint == "" && r.s.mech.Drive >= 0 {
+		e.Joint = r.s.mech.Joints[r.s.mech.Drive].Name
+	}
+	return e
+}
+
 func (x *Model) readMarks(v *View, dst []float64) []float64 {
 	for _, e := range x.Elements {
 		dst = e.Marks(v, dst)
@@ -191,7 +206,7 @@ func (r *runner) run(to float64) error {
 		}
 		ds = next
 		if math.Abs(r.force) > blockForce {
-			return r.unsettled("the drive is blocked, nothing gives way")
+			return r.blocked()
 		}
 		if r.stop != nil && r.stop(r) {
 			return nil
