@@ -9,8 +9,6 @@
 //   - SelfIntersections: exact triangle-triangle tests over a tree of boxes;
 //     intersect.go, bvh.go, predicates.go
 //   - MeasureDeviation: how far the surface lies from a field; deviation.go
-//   - Triangulate: plane regions given as loops, constrained Delaunay;
-//     triangulate.go
 //   - Dual: any signed-distance field, dual contouring on a pruned lattice;
 //     dual.go
 //   - Simplify: fewer triangles within a stated deviation; simplify.go

@@ -13,10 +13,9 @@ import (
 // arithmetic and fast robust geometric predicates, 1997; bounds from memory);
 // a pair of doubles decides most of the rest, rationals what remains.
 const (
-	ulp       = 1.0 / (1 << 53)
-	bound2    = (3 + 16*ulp) * ulp
-	bound3    = (7 + 56*ulp) * ulp
-	boundRing = (10 + 96*ulp) * ulp
+	ulp    = 1.0 / (1 << 53)
+	bound2 = (3 + 16*ulp) * ulp
+	bound3 = (7 + 56*ulp) * ulp
 	// Fewer than 64 roundings of 2⁻¹⁰⁴ each lie between the input and a
 	// determinant in pairs of doubles.
 	boundPair = 1.0 / (1 << 32) / (1 << 32) / (1 << 32)
@@ -145,17 +144,8 @@ func ratDiff(a, b float64) *big.Rat {
 	return x.Sub(x, new(big.Rat).SetFloat64(b))
 }
 
-// insideCircle reports whether d lies certainly inside the circle through the
-// counter-clockwise a, b, c. Where rounding could hide the answer it is false.
-func insideCircle(a, b, c, d r2.Vec) bool {
-	adx, ady := a.X-d.X, a.Y-d.Y
-	bdx, bdy := b.X-d.X, b.Y-d.Y
-	cdx, cdy := c.X-d.X, c.Y-d.Y
-	bc, cb := bdx*cdy, cdx*bdy
-	ca, ac := cdx*ady, adx*cdy
-	ab, ba := adx*bdy, bdx*ady
-	al, bl, cl := adx*adx+ady*ady, bdx*bdx+bdy*bdy, cdx*cdx+cdy*cdy
-	det := al*(bc-cb) + bl*(ca-ac) + cl*(ab-ba)
-	perm := (math.Abs(bc)+math.Abs(cb))*al + (math.Abs(ca)+math.Abs(ac))*bl + (math.Abs(ab)+math.Abs(ba))*cl
-	return det > boundRing*perm
-}
+// next3 and prev3 go round the corners of a triangle.
+var (
+	next3 = [3]int{1, 2, 0}
+	prev3 = [3]int{2, 0, 1}
+)
