@@ -52,3 +52,28 @@ func (b Bump) outline() profile.Loop {
 	// Over the peak the outline turns right, by the sum of both face angles.
 	return profile.Loop{{P: foot}, {P: t1, Bulge: -math.Tan((b.First + b.Last) / 4)}, {P: t2}, {P: end}}
 }
+
+// Contact returns the path of the centre of a pin of radius r that rolls over the
+// bump, from the profile that is drawn: lines and arcs in order of rising x, with
+// x from the peak and heights from the centre's path along the flat wall, which
+// is there for flat mm before and after the bump. Ground corners and faces that
+// the pin does not reach are not in it.
+func (b Bump) Contact(r, flat float64) ([]profile.Edge, error) {
+	o := b.outline()
+	wall := profile.Chain{{A: r2.Vec{X: -flat}, B: o[0].P}}
+	for i := range o[:len(o)-1] {
+		wall = append(wall, profile.Edge{A: o[i].P, B: o[i+1].P, Bulge: o[i].Bulge})
+	}
+	wall = append(wall, profile.Edge{A: o[len(o)-1].P, B: r2.Vec{X: b.End() + flat}})
+	// Travelled backwards it has the material on its left, as a boundary has.
+	centre, err := wall.Reverse().Offset(r)
+	if err != nil {
+		return nil, err
+	}
+	out := centre.Reverse()
+	down := r2.Vec{X: b.Peak(), Y: r}
+	for i := range out {
+		out[i].A, out[i].B = r2.Sub(out[i].A, down), r2.Sub(out[i].B, down)
+	}
+	return out, nil
+}

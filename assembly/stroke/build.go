@@ -9,6 +9,7 @@ import (
 	"tuckfinger/assembly/force"
 	"tuckfinger/assembly/linkage"
 	"tuckfinger/params"
+	"tuckfinger/parts"
 )
 
 const (
@@ -179,7 +180,13 @@ func (b *builder) ramps() {
 // ramp makes the law of a ramp; its x is the path coordinate from the peak.
 func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (*force.RampLaw, error) {
 	first, peak, last := in.Feet()
-	curve, err := force.Bump{Height: in.Rise, Steep: in.First, Shallow: in.Last, PeakRadius: in.Peak}.Curve(b.pinDiameter(slot) / 2)
+	// The pin's centre runs on an offset of the wall that is printed.
+	r := b.pinDiameter(slot) / 2
+	wall, err := parts.RampBump(in).Contact(r, 3*r)
+	if err != nil {
+		return nil, err
+	}
+	curve, err := force.NewGraph(wall)
 	if err != nil {
 		return nil, err
 	}
