@@ -18,6 +18,12 @@ func order(in *Input, out *Findings) error {
 		if r.Element == "" {
 			forces = fmt.Sprintf("%s holds to %s; nothing that the rule names moves against it", r.Rule.Holds, newtons(r.Holding))
 		}
+		if r.Note != "" {
+			forces += "; " + r.Note
+		}
+		if r.Holding == 0 && r.Driving == 0 && r.Note != "" {
+			forces = r.Note // there are no two forces to compare
+		}
 		switch {
 		case r.Verdict == stroke.Unclear:
 			out.state(subject, finding.Fail, path, "two elements at equal force are a tie, not an order", "undetermined: "+forces)
