@@ -42,7 +42,8 @@ type Analysis struct {
 	Stroke    *stroke.Result
 	Rules     []stroke.RuleResult
 	Drive     *stroke.DriveResult
-	// Grasp and Passive are nil where the file asks for none.
+	// Grasp and Passive are nil where the file asks for none, or where a stroke
+	// that is halted leaves none to compute.
 	Grasp     *stroke.GraspResult
 	Passive   *stroke.PassiveResult
 	Strengths []check.Strength
@@ -172,15 +173,28 @@ func (a *Analysis) judgeForces(model *stroke.Model) (err error) {
 	}
 	if a.Design.Grasp != nil {
 		if a.Grasp, err = model.Grasp(a.Stroke); err != nil {
-			return fmt.Errorf("grasp: %w", err)
+			a.Grasp = nil
+			if !a.followsHalt(err) {
+				return fmt.Errorf("grasp: %w", err)
+			}
 		}
 	}
 	if a.Design.Passive != nil {
 		if a.Passive, err = model.Passive(a.Stroke); err != nil {
-			return fmt.Errorf("passive fold: %w", err)
+			a.Passive = nil
+			if !a.followsHalt(err) {
+				return fmt.Errorf("passive fold: %w", err)
+			}
 		}
 	}
 	return nil
+}
+
+// followsHalt reports whether an error is no more than what a stroke that ends
+// early brings with it: the checks tell of both.
+func (a *Analysis) followsHalt(err error) bool {
+	var settle *stroke.SettleError
+	return a.Stroke.Halted() != nil && errors.As(err, &settle)
 }
 
 // Weights are the printed bodies' masses and centres, for gravity.
@@ -210,7 +224,6 @@ func atPlace(d *params.Design, err error) error {
 		dead    *linkage.DeadPointError
 		free    *linkage.MobilityError
 		settle  *stroke.SettleError
-		blocked *stroke.BlockedError
 	)
 	at := func(joint string) error {
 		path := "joints"
@@ -228,8 +241,6 @@ func atPlace(d *params.Design, err error) error {
 		return at(dead.Joint)
 	case errors.As(err, &free):
 		return at("")
-	case errors.As(err, &blocked):
-		return at(blocked.Joint)
 	case errors.As(err, &settle):
 		return at(settle.Joint)
 	}

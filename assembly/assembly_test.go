@@ -1,6 +1,7 @@
 package assembly
 
 import (
+	"errors"
 	"os"
 	"strings"
 	"testing"
@@ -8,6 +9,7 @@ import (
 	"tuckfinger/assembly/linkage"
 	"tuckfinger/assembly/stroke"
 	"tuckfinger/params"
+	"tuckfinger/params/finding"
 	"tuckfinger/parts"
 )
 
@@ -74,5 +76,79 @@ func TestRampAfterFreeTravel(t *testing.T) {
 			t.Errorf("guide + %s: %+v\nbefore %+v", at, is, was)
 		}
 		last = now
+	}
+}
+
+// Designs whose stroke ends early are computed to the end, and back from there;
+// what ends them is a finding with its place.
+func TestHaltedStroke(t *testing.T) {
+	const jaw = "jaw_stop: {joint: B, angle: 0, side: above}"
+	for _, c := range []struct {
+		name   string
+		design *params.Design
+		back   bool
+		from   float64 // s where it halts, at least
+		to     float64 // and at most (mm)
+		joint  string
+		ends   string
+		locks  string
+		change string
+	}{
+		{"retention face that locks", example(t, "rack-lifter", "retention: 52", "retention: 80"), true, 6.5, 7.5, "A", "tip_home", "jaw_clip", "clips.jaw_clip.arm.retention"},
+		{"another topology's", example(t, "lid-lifter", "retention: 45", "retention: 80"), true, 7, 8, "A", "tip_home", "lock", "clips.lock.arm.retention"},
+		{"travel beyond a stop", example(t, "rack-lifter", "travel: {value: 18.4", "travel: {value: 21.9"), false, 20, 21, "B", "jaw_stop", "", "drive.travel"},
+		{"travel beyond the links", example(t, "ring-hook", "travel: {value: 9, unit: mm, range: [5, 11]", "travel: {value: 25, unit: mm, range: [5, 31]"), false, 13, 14, "slide", "", "", "drive.travel"},
+		{"slide that can't start", example(t, "rack-lifter", jaw, "lock: {joint: slide, distance: 0, side: above}"), false, 0, 0.05, "slide", "lock", "", "drive.travel"},
+	} {
+		a, err := Examine(c.design, nil)
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		h := a.Stroke.Halt(c.back)
+		if h == nil || a.Stroke.Halt(!c.back) != nil {
+			t.Errorf("%s: halts %+v", c.name, a.Stroke.Halts)
+			continue
+		}
+		if h.S < c.from || h.S > c.to || h.Joint != c.joint || strings.Join(h.Ends, " ") != c.ends || strings.Join(h.Locks, " ") != c.locks || h.Change != c.change {
+			t.Errorf("%s: %+v", c.name, h)
+		}
+		var f *finding.Finding
+		for i := range a.Findings {
+			if a.Findings[i].Check == "travel" && a.Findings[i].Status == finding.Fail {
+				f = &a.Findings[i]
+			}
+		}
+		if f == nil || f.Detail != h.Error() || !strings.Contains(f.Change, c.change) {
+			t.Errorf("%s: finding %+v", c.name, f)
+		}
+		// The rest is there: both halves, no force beyond what a motor gives
+		// easily, all rules, drive and strengths.
+		last := a.Stroke.Samples[len(a.Stroke.Samples)-1]
+		if !last.Back || !c.back && last.S > 1e-6 || len(a.Rules) != len(c.design.Order.Names) || a.Drive == nil || len(a.Strengths) == 0 {
+			t.Errorf("%s: ends at %+v with %d rules", c.name, last, len(a.Rules))
+		}
+		if out, back := a.Stroke.Peak(); out > 60 || back > 60 {
+			t.Errorf("%s: slide force %.1f out, %.1f back", c.name, out, back)
+		}
+		if e := a.Stroke.Events; len(e) == 0 {
+			t.Errorf("%s: no events", c.name)
+		} else {
+			for _, e := range e {
+				if e.Sample >= len(a.Stroke.Samples) {
+					t.Fatalf("%s: event %+v of %d samples", c.name, e, len(a.Stroke.Samples))
+				}
+			}
+		}
+	}
+}
+
+// Links that do not reach each other in the tucked pose leave nothing to compute:
+// an error with its place.
+func TestNoStartIsAnError(t *testing.T) {
+	d := example(t, "ring-hook", "through: [-2, 50]", "through: [-90, 50]")
+	var list params.Errors
+	if _, err := Examine(d, nil); !errors.As(err, &list) || list[0].Line == 0 || list[0].Path != "joints.E" {
+		t.Errorf("%v", err)
 	}
 }

@@ -18,6 +18,29 @@ type strokeInfo struct {
 type halfInfo struct {
 	Peak   float64     `json:"peak_N"`
 	Events []eventInfo `json:"events"`
+	// Halt tells why this half ends before its travel; null if it does not.
+	Halt *haltInfo `json:"halt"`
+}
+
+type haltInfo struct {
+	S      float64  `json:"s_mm"`
+	To     float64  `json:"wanted_s_mm"`
+	Force  float64  `json:"force_N"` // that does not move it on
+	Joint  string   `json:"joint"`
+	Met    []string `json:"met"`
+	Holds  []string `json:"engaged"`
+	Locks  []string `json:"locked"`
+	Change string   `json:"change"`
+	Why    string   `json:"why"`
+}
+
+func haltResults(h *stroke.Halt) *haltInfo {
+	if h == nil {
+		return nil
+	}
+	list := func(s []string) []string { return append([]string{}, s...) }
+	return &haltInfo{S: h.S, To: h.To, Force: h.Force, Joint: h.Joint, Met: list(h.Ends), Holds: list(h.Gates), Locks: list(h.Locks),
+		Change: h.Change, Why: h.Error()}
 }
 
 type eventInfo struct {
@@ -35,6 +58,7 @@ type eventInfo struct {
 func strokeResults(a *assembly.Analysis) strokeInfo {
 	out := strokeInfo{Out: halfInfo{Events: []eventInfo{}}, Back: halfInfo{Events: []eventInfo{}}}
 	out.Out.Peak, out.Back.Peak = a.Stroke.Peak()
+	out.Out.Halt, out.Back.Halt = haltResults(a.Stroke.Halt(false)), haltResults(a.Stroke.Halt(true))
 	for i := range a.Stroke.Events {
 		e := &a.Stroke.Events[i]
 		info := eventInfo{Name: collect.Words(a.Mechanism, e), Kind: string(e.Kind), Subject: e.Subject, Other: e.Other, S: e.S, Force: e.Force}
@@ -71,13 +95,14 @@ type orderInfo struct {
 	Want    float64  `json:"wanted_margin"`
 	At      float64  `json:"s_mm"`
 	Status  string   `json:"status"`
+	Note    string   `json:"note,omitempty"`
 }
 
 func orderResults(a *assembly.Analysis) []orderInfo {
 	out := []orderInfo{}
 	for _, r := range a.Rules {
 		out = append(out, orderInfo{Rule: r.Name, Stroke: r.Rule.Stroke, Holds: r.Rule.Holds, While: r.Rule.While,
-			Holding: finite(r.Holding), Driving: finite(r.Driving), Margin: finite(r.Margin), Want: r.Rule.Margin, At: r.At, Status: string(r.Verdict)})
+			Holding: finite(r.Holding), Driving: finite(r.Driving), Margin: finite(r.Margin), Want: r.Rule.Margin, At: r.At, Status: string(r.Verdict), Note: r.Note})
 	}
 	return out
 }
@@ -180,24 +205,25 @@ func passiveResults(a *assembly.Analysis) *passiveInfo {
 	return out
 }
 
-// strengthInfo is a stress at the worst instant, against what is allowed.
+// strengthInfo is a stress at the worst instant, against what is allowed. Stress
+// is null where nothing is left to carry the load, safety where there is none.
 type strengthInfo struct {
-	Check   string  `json:"check"`
-	Subject string  `json:"subject"`
-	Stress  float64 `json:"stress_MPa"`
-	Allowed float64 `json:"allowed_MPa"`
-	Force   float64 `json:"force_N"`
-	Safety  float64 `json:"safety"`
-	S       float64 `json:"s_mm"`
-	Half    string  `json:"half"`
-	Case    string  `json:"case"`
-	Note    string  `json:"note"`
+	Check   string   `json:"check"`
+	Subject string   `json:"subject"`
+	Stress  *float64 `json:"stress_MPa"`
+	Allowed float64  `json:"allowed_MPa"`
+	Force   float64  `json:"force_N"`
+	Safety  *float64 `json:"safety"`
+	S       float64  `json:"s_mm"`
+	Half    string   `json:"half"`
+	Case    string   `json:"case"`
+	Note    string   `json:"note"`
 }
 
 func strengthResults(a *assembly.Analysis) []strengthInfo {
 	out := []strengthInfo{}
 	for _, s := range a.Strengths {
-		out = append(out, strengthInfo{s.Check, s.Subject, s.Stress, s.Allowed, s.Force, s.Safety, s.At.S, half(s.At.Back), s.At.Case, s.Note})
+		out = append(out, strengthInfo{s.Check, s.Subject, finite(s.Stress), s.Allowed, s.Force, finite(s.Safety), s.At.S, half(s.At.Back), s.At.Case, s.Note})
 	}
 	return out
 }

@@ -69,6 +69,7 @@ var All = []Check{
 	{"arm room", armRoom},
 	{"stop face", stopFaces},
 	{"mobility", mobility},
+	{"travel", travel},
 	{"lever arm", leverArms},
 	{"order", order},
 	{"motor", motor},

@@ -45,6 +45,9 @@ func motor(in *Input, out *Findings) error {
 func grasp(in *Input, out *Findings) error {
 	g, o := in.Grasp, in.Design.Object
 	if g == nil {
+		if in.Design.Grasp != nil {
+			out.state("pad force", finding.Fail, "drive.travel", "stroke", "not computed: "+in.Stroke.Halted().Error())
+		}
 		return nil
 	}
 	usable := fmt.Sprintf("usable opening %.2f to %.2f mm over %.2f mm of slide, after the last ramp, clip and hold", g.Narrowest, g.Widest, g.Span)
@@ -70,6 +73,9 @@ func grasp(in *Input, out *Findings) error {
 func passive(in *Input, out *Findings) error {
 	p := in.Passive
 	if p == nil {
+		if in.Design.Passive != nil {
+			out.state("fold", finding.Fail, "drive.travel", "stroke", "not computed: "+in.Stroke.Halted().Error())
+		}
 		return nil
 	}
 	if math.IsInf(p.BackDrive, 1) {

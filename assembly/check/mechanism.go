@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"tuckfinger/assembly/stroke"
 	"tuckfinger/params/finding"
 )
 
@@ -21,6 +22,23 @@ func mobility(in *Input, out *Findings) error {
 	default:
 		out.state("mechanism", finding.Pass, "joints", source, detail)
 	}
+	return nil
+}
+
+// travel compares how far the slide gets with how far it is sent, both ways.
+func travel(in *Input, out *Findings) error {
+	all, turn := in.Stroke.Samples, in.Stroke.Samples[in.Stroke.Turn].S
+	const rounding = 1e6 // per mm
+	way := func(subject string, gone, whole float64, h *stroke.Halt) {
+		m := measure{subject: subject, value: math.Round(gone*rounding) / rounding, unit: "mm", def: math.Round(whole*rounding) / rounding,
+			source: "this finger file: drive.travel", change: "drive.travel"}
+		if h != nil {
+			m.change, m.detail = h.Change, h.Error()
+		}
+		out.atLeast(m)
+	}
+	way("way out", turn-all[0].S, in.Mechanism.Travel, in.Stroke.Halt(false))
+	way("way back", turn-all[len(all)-1].S, turn, in.Stroke.Halt(true))
 	return nil
 }
 

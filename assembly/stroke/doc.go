@@ -28,6 +28,8 @@
 //   - local.go and newton.go solve the linearised problem exactly from kink to
 //     kink, one.go the usual case of one passive coordinate.
 //   - run.go steps along s, chooses steps and finds events; fall.go follows falls;
+//     halt.go tells why a half of the stroke ends early; rules.go and party.go judge
+//     order rules;
 //     report.go makes events; result.go, state.go, strain.go are what others read.
 //
 // # Conventions

@@ -257,18 +257,6 @@ func TestSameBytesTwice(t *testing.T) {
 	}
 }
 
-// A stroke that the links can't follow is refused with s and the joint.
-func TestTravelTooLong(t *testing.T) {
-	d := RackLifter()
-	d.Drive.Travel = 60
-	_, err := model(t, d, Options{}).Run()
-	// The jaw stands against its stop long before.
-	e, ok := err.(*BlockedError)
-	if !ok || e.Joint != "B" || e.S < 18 || len(e.Ends) != 1 || e.Ends[0] != "jaw out" {
-		t.Errorf("travel of 60 mm: %v", err)
-	}
-}
-
 func BenchmarkStroke(b *testing.B) {
 	x := model(b, RackLifter(), Options{})
 	b.ReportAllocs()

@@ -209,5 +209,9 @@ func (x *Model) loaded(out *GraspResult) error {
 	if err := r.begin(x.Mech.Start, 0); err != nil {
 		return err
 	}
-	return r.run(x.Mech.Travel)
+	err = r.run(x.Mech.Travel)
+	if r.ended(err) != nil {
+		return nil // the slide force is not reached before
+	}
+	return err
 }

@@ -122,11 +122,14 @@ func (r *runner) last() *Sample { return &r.res.Samples[len(r.res.Samples)-1] }
 // jammed forgives the failure of a run that has run into a wall: what has not
 // given way by then does not.
 func (r *runner) jammed(err error) (bool, error) {
-	var settle *SettleError
-	if err != nil && (math.Abs(r.force) > jamForce/10 || errors.As(err, &settle) && settle.Residual > jamForce/10) {
+	if r.ended(err) != nil {
 		return true, nil
 	}
-	return err == nil && r.last().Resistance() > jamForce, err
+	var settle *SettleError
+	if errors.As(err, &settle) && settle.Residual > jamForce/10 {
+		return true, nil
+	}
+	return false, err
 }
 
 // engaged reports whether a party is in reach to hold.

@@ -258,7 +258,7 @@ func (x *Model) Passive(nominal *Result) (*PassiveResult, error) {
 	err = r.run(in.Floor + in.Descent)
 	out.Events = r.res.Events
 	if err != nil {
-		if r.force < jamForce/10 {
+		if r.force < jamForce/10 && r.ended(err) == nil {
 			return out, err
 		}
 		out.Jammed = true
@@ -282,7 +282,7 @@ func (x *Model) takeover(q []float64, floor float64) (*Result, error) {
 	if err := r.begin(q, x.Mech.Coord(q, linkage.JointCoord(x.Mech.Drive))); err != nil {
 		return nil, err
 	}
-	err := r.run(x.Mech.Travel)
+	err := r.half(x.Mech.Travel)
 	r.res.Turn = len(r.res.Samples) - 1
 	return r.res, err
 }

@@ -137,23 +137,27 @@ func (s *solver) tie() (a, b string, tied bool) {
 	return "", "", false
 }
 
-// Run computes a full stroke: s from 0 to the travel and back to 0.
+// Run computes a full stroke: s from 0 to the travel and back to 0. Where
+// nothing gives way any more, or the links end, that half ends (Result.Halts)
+// and the way back begins there.
 //
-// Errors: *SettleError where no equilibrium is found, *BlockedError where nothing
-// gives way, *linkage.ClosureError and *linkage.DeadPointError where the links
-// end; each with s and the joint.
+// Errors: *SettleError where no equilibrium is found, with s, the joint and the
+// residual.
 func (x *Model) Run() (*Result, error) {
 	r := newRunner(newSolver(x, true, nil))
 	if err := r.begin(x.Mech.Start, 0); err != nil {
 		return r.res, err
 	}
-	if err := r.run(x.Mech.Travel); err != nil {
+	if err := r.half(x.Mech.Travel); err != nil {
 		return r.res, err
 	}
 	r.res.Turn = len(r.res.Samples) - 1
+	halted := len(r.res.Halts) > 0
 	r.turn()
-	err := r.run(0)
-	return r.res, err
+	if halted && !r.resume() {
+		return r.res, nil
+	}
+	return r.res, r.half(0)
 }
 
 // turn reverses the command.

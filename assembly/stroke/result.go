@@ -47,7 +47,8 @@ type Result struct {
 	Model   *Model
 	Samples []Sample
 	Events  []Event
-	Turn    int // index of the last sample of the way out
+	Turn    int    // index of the last sample of the way out
+	Halts   []Halt // halves that end early, none for a whole stroke
 	// Imbalance is the energy that integration does not account for (N·mm): the
 	// sum of the sizes of its steps' errors, and in falls what would have to come
 	// from nowhere. Snap is what falls set free beyond friction.

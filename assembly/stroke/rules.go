@@ -1,6 +1,7 @@
 package stroke
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -50,11 +51,18 @@ const (
 	jamForce = 2000 // N: a slide force above means that nothing gives way
 )
 
-// Rules evaluates the order rules of the design. nominal is the full stroke.
+// Rules evaluates the order rules of the design. nominal is the full stroke; from
+// where one is halted a rule may be undetermined because nothing can be computed.
 func (x *Model) Rules(nominal *Result) ([]RuleResult, error) {
 	var out []RuleResult
 	for i, name := range x.Design.Order.Names {
 		r, err := x.rule(name, x.Design.Order.Values[i], nominal)
+		var settle *SettleError
+		if nominal.Halted() != nil && errors.As(err, &settle) {
+			// From where a stroke has been stopped there may be no way to follow.
+			r = RuleResult{Name: name, Rule: r.Rule, Verdict: Unclear, Note: "the stroke is halted: " + settle.Error()}
+			err = nil
+		}
 		if err != nil {
 			return out, fmt.Errorf("order.%s: %w", name, err)
 		}

@@ -137,3 +137,28 @@ func TestRangeOfAJoint(t *testing.T) {
 	p.covers(x.Mech, r.Samples[:r.Turn+1])
 	near(t, "slide", p.end, x.Mech.Coord(r.Samples[r.Turn].Q, linkage.JointCoord(p.joint)), 1e-12)
 }
+
+// A stroke that meets a wall keeps its energy balance up to there, goes back, and
+// tells the force of the wall apart from that of the stroke.
+func TestHaltKeepsTheBalance(t *testing.T) {
+	d := RackLifter()
+	d.Drive.Travel = 60 // the jaw stands against its stop long before
+	d.Drive.Screw = &params.ScrewDrive{Screw: "Tr8x2", Motor: "gearmotor-12mm", Friction: 0.1}
+	r := run(t, model(t, d, Options{}))
+	h := r.Halt(false)
+	if h == nil || h.Joint != "B" || h.S < 18 || len(h.Ends) != 1 || h.Ends[0] != "jaw out" || r.Halted() == nil {
+		t.Fatalf("travel of 60 mm: %+v", h)
+	}
+	if e := r.Find(DriveBlocked, "B", false); e == nil || e.S != h.S || e.Sample != r.Turn {
+		t.Errorf("event %+v", e)
+	}
+	follows(t, r, true, ev(RampPeak, "detent"), ev(StopMet, "tip tucked"), ev(ClipReleased, "clip"))
+	balanced(t, r)
+	if out, _ := r.Peak(); out > h.Force {
+		t.Errorf("%.1f N of a motor that stalls at %.1f N", out, h.Force)
+	}
+	whole := run(t, model(t, RackLifter(), Options{}))
+	if whole.Halted() != nil {
+		t.Errorf("the finger's own travel: %v", whole.Halted())
+	}
+}

@@ -79,7 +79,7 @@ const matters = 3
 
 // causes are checks whose failure brings others with it: without an order the
 // jaw is not where grasp, motor and place expect it. Lower comes first.
-var causes = map[string]int{"mobility": 1, "one piece": 1, "order": 2, "arm strain": 3, "rail strain": 3}
+var causes = map[string]int{"mobility": 1, "one piece": 1, "travel": 1, "order": 2, "arm strain": 3, "rail strain": 3}
 
 func cause(check string) int {
 	if c := causes[check]; c > 0 {
@@ -138,7 +138,7 @@ var families = []struct {
 	Checks []string
 }{
 	{"Order of the stroke", []string{"order", "jump", "passive", "switching"}},
-	{"Mechanism, drive and grasp", []string{"mobility", "lever arm", "balance", "motor", "grasp", "stack", "stop face"}},
+	{"Mechanism, drive and grasp", []string{"mobility", "travel", "lever arm", "balance", "motor", "grasp", "stack", "stop face"}},
 	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
 	{"Strain", []string{"rail strain", "arm strain"}},
 	{"Strength", []string{"pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress", "slot wall", "grip load"}},

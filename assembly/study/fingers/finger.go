@@ -87,7 +87,10 @@ func (w *wants) measure(d *params.Design, k known) ([]float64, error) {
 		return nil, err
 	}
 	a := &assembly.Analysis{Design: d, Parts: k.parts, Mechanism: mech}
-	if a.Stroke, err = model.Run(); err != nil {
+	if a.Stroke, err = model.Run(); err == nil {
+		err = a.Stroke.Halted()
+	}
+	if err != nil {
 		return nil, fmt.Errorf("stroke: %w", err)
 	}
 	if w.rules {

@@ -176,12 +176,19 @@ func TestQuickError(t *testing.T) {
 	if d, err := Quick(good); err != nil || len(d.Stroke.Frames) < 100 || len(d.Bodies) != 8 {
 		t.Fatalf("%v", err)
 	}
-	text = []byte(strings.Replace(string(text), "{radius: tip_crank, angle: 205}", "{radius: tip_crank, angle: 25}", 1))
-	bad, err := params.Parse("finger.yaml", text, nil)
-	if err != nil {
-		t.Fatal(err)
+	edit := func(old, new string) *params.Design {
+		t.Helper()
+		d, err := params.Parse("finger.yaml", []byte(strings.Replace(string(text), old, new, 1)), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
 	}
-	_, err = Quick(bad)
+	// A stroke that ends early is shown as far as it goes.
+	if d, err := Quick(edit("{radius: tip_crank, angle: 205}", "{radius: tip_crank, angle: 25}")); err != nil || len(d.Stroke.Frames) == 0 {
+		t.Errorf("%v", err)
+	}
+	_, err = Quick(edit("through: [-1, 71.4]", "through: [-90, 71.4]"))
 	if list, ok := err.(params.Errors); !ok || list[0].Line == 0 {
 		t.Errorf("%v", err)
 	}

@@ -53,6 +53,10 @@ func Words(m *linkage.Mechanism, e *stroke.Event) string {
 			size = fmt.Sprintf("%.1f°", math.Abs(e.Size)*180/math.Pi)
 		}
 		return fmt.Sprintf("%s jumps by %s", e.Subject, size)
+	case stroke.DriveBlocked:
+		return "the drive is blocked"
+	case stroke.LinksEnd:
+		return "the links reach no further: " + e.Subject
 	case stroke.Undetermined:
 		return fmt.Sprintf("order undetermined: %s and %s at the same force", e.Subject, e.Other)
 	}
