@@ -76,6 +76,7 @@ func (b *builder) run() {
 	if len(b.errs) > 0 {
 		return // the other variants would repeat the same errors
 	}
+	p.Shape = b.drilled(p.Solid, false, 0, 0)
 	p.Rigid = b.make(rigid)
 	if p.Layered = b.make(printed); len(b.errs) == 0 {
 		b.lay()
@@ -213,19 +214,25 @@ func (b *builder) lay() {
 		b.fail("bodies."+b.name+".chamfer", "%v", err)
 		return
 	}
-	p.Printed = p.Layered
+	p.Printed = b.drilled(p.Layered, over, -z0, b.printer.Compensation.Hole)
+}
+
+// drilled cuts the bores, wider by the given diameter, from a solid that was
+// turned over, or not, and then lifted.
+func (b *builder) drilled(s solid.Solid, over bool, lift, wider float64) solid.Solid {
 	for _, bore := range b.bores {
-		from, to, z := bore.From, bore.To, bore.Z-z0
+		from, to, z := bore.From, bore.To, bore.Z
 		if over { // Flip turns about the y axis
-			from.X, to.X, z = -from.X, -to.X, -bore.Z-z0
+			from.X, to.X, z = -from.X, -to.X, -z
 		}
-		s, err := solid.Drill(p.Printed, from, to, z, bore.Diameter+b.printer.Compensation.Hole)
+		cut, err := solid.Drill(s, from, to, z+lift, bore.Diameter+wider)
 		if err != nil {
 			b.fail(bore.path, "%v", err)
-			return
+			return nil
 		}
-		p.Printed = s
+		s = cut
 	}
+	return s
 }
 
 // trimmed moves the outer contours of a region out by d mm (in, if negative);

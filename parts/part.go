@@ -24,6 +24,8 @@ type Part struct {
 	Features []FeatureInfo
 	// Solid is the part as it works, in its body frame and finger z.
 	Solid *solid.Layered
+	// Shape is Solid with its bores, for pictures; without bores it is Solid.
+	Shape solid.Solid
 	// Rigid is Solid without snap arms and ramps, which give way by design.
 	Rigid *solid.Layered
 	// Printed is the part as it is modelled for the printer, on z = 0, with

@@ -2,6 +2,10 @@
 // fields with commas, quotes or line breaks are quoted, every record has as many
 // fields as the header. The text is UTF-8 and the header pure ASCII, so that
 // programs that guess the encoding guess right.
+//
+// A text that a spreadsheet would take for a formula gets an apostrophe before
+// it, which spreadsheets show as text: files of others are built too, and their
+// words end up in our tables. Numbers are left as they are.
 package table
 
 import (
@@ -110,7 +114,7 @@ func text(cell any, digits int) (string, error) {
 	case nil:
 		return "", nil
 	case string:
-		return v, nil
+		return harmless(v), nil
 	case bool:
 		return strconv.FormatBool(v), nil
 	case int:
@@ -128,7 +132,19 @@ func text(cell any, digits int) (string, error) {
 		}
 		return num.Text(v, digits), nil
 	case fmt.Stringer:
-		return v.String(), nil
+		return harmless(v.String()), nil
 	}
 	return "", fmt.Errorf("a cell can't be a %T", cell)
+}
+
+// harmless keeps a text from being a formula: what begins with one of = + - @,
+// a tab or a carriage return and is no number (CWE-1236).
+func harmless(s string) string {
+	if s == "" || !strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		return s
+	}
+	if _, err := strconv.ParseFloat(s, 64); err == nil {
+		return s
+	}
+	return "'" + s
 }

@@ -44,11 +44,33 @@ func TestRFC4180(t *testing.T) {
 	}
 }
 
+// No text is a formula for a spreadsheet (CWE-1236: cells that begin with = + - @,
+// tab or carriage return); numbers stay numbers, as text too.
+func TestNoFormulas(t *testing.T) {
+	var b bytes.Buffer
+	w, err := NewWriter(&b, Column{Name: "text"}, Column{Name: "x"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []string{"=1+1", "+1 mm", "-cmd", "@SUM(A1)", "\t=1", "-3.5", "+2", "a=b", ""} {
+		if err := w.Row(s, -3.5); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	want := "text,x\r\n'=1+1,-3.5\r\n'+1 mm,-3.5\r\n'-cmd,-3.5\r\n'@SUM(A1),-3.5\r\n'\t=1,-3.5\r\n-3.5,-3.5\r\n+2,-3.5\r\na=b,-3.5\r\n,-3.5\r\n"
+	if d := cmp.Diff(want, b.String()); d != "" {
+		t.Error(d)
+	}
+}
+
 // Whatever stands in the fields, an independent reading of the rules finds the
 // same table again.
 func TestReadsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		cell := rapid.StringOf(rapid.SampledFrom([]rune("a,\"\n ;é=")))
+		cell := rapid.StringOf(rapid.SampledFrom([]rune("a,\"\n ;é")))
 		rows := rapid.SliceOf(rapid.SliceOfN(cell, 2, 2)).Draw(t, "rows")
 		var b bytes.Buffer
 		w, err := NewWriter(&b, Column{Name: "x"}, Column{Name: "y"})

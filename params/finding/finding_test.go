@@ -123,6 +123,9 @@ func TestLine(t *testing.T) {
 		{check(AtMost(set(46, 45, "deg"), 0)), "fail  wall  jaw: 46.0°, at most 45.0° — thicken dimensions.rail"},
 		{check(AtMost(set(-1e-9, 0, "N"), 0)), "pass  wall  jaw: -1e-09 N, at most 0 N"},
 		{check(AtMost(set(math.Copysign(0, -1), 5, "N·mm"), 0)), "pass  wall  jaw: 0.0 N·mm, at most 5.0 N·mm"},
+		{check(AtLeast(set(-1.6e-5, -0.05, "mm"), 0)), "pass  wall  jaw: 0.000 mm, at least -0.050 mm"},
+		{check(AtMost(set(1, 1, "1"), 0)), "pass  wall  jaw: 1, at most 1"},
+		{check(AtMost(set(2, 1, "1"), 0)), "fail  wall  jaw: 2, at most 1 — thicken dimensions.rail"},
 		{check(AtLeast(set(2.5e12, 1, "MPa"), 0)), "pass  wall  jaw: 2.5e+12 MPa, at least 1 MPa"},
 		{state, "fail  order  jaw before tip: undetermined: both 0 N — raise ramps.a.height"},
 	} {

@@ -133,13 +133,17 @@ func decimals(unit string) int {
 const maxDecimals = 6
 
 // pair formats two numbers alike. It starts from the unit's usual decimals and
-// adds more until each number that is not zero shows two significant digits and
-// the two texts differ if the numbers do.
+// adds more until each number that is not zero, or as good as zero against the
+// other, shows two significant digits and the two texts differ if the numbers
+// do. Counts have no decimals.
 func pair(a, b float64, unit string) (string, string) {
 	same := math.Abs(a-b) <= rounding*math.Max(math.Abs(a), math.Abs(b))
+	if unit == "1" && a == math.Trunc(a) && b == math.Trunc(b) && math.Max(math.Abs(a), math.Abs(b)) < 1e9 {
+		return fixed(a, 0), fixed(b, 0)
+	}
 	for d := decimals(unit); d <= maxDecimals && math.Max(math.Abs(a), math.Abs(b)) < 1e9; d++ {
 		x, y := fixed(a, d), fixed(b, d)
-		if significant(a, d) && significant(b, d) && (same || x != y) {
+		if significant(a, b, d) && significant(b, a, d) && (same || x != y) {
 			return x, y
 		}
 	}
@@ -151,11 +155,15 @@ func pair(a, b float64, unit string) (string, string) {
 	}
 }
 
+// nothing is the share of the other number below which a number reads as zero.
+const nothing = 1e-3
+
 // significant reports whether d decimals show two significant digits of x. A
-// number below half a unit of the last allowed decimal counts as zero.
-func significant(x float64, d int) bool {
+// number below half a unit of the last allowed decimal counts as zero, and so
+// does one that is nothing against the number beside it.
+func significant(x, beside float64, d int) bool {
 	x = math.Abs(x)
-	return x < 0.5*math.Pow10(-maxDecimals) || x >= math.Pow10(1-d)*(1-rounding)
+	return x < 0.5*math.Pow10(-maxDecimals) || x < nothing*math.Abs(beside) || x >= math.Pow10(1-d)*(1-rounding)
 }
 
 // fixed formats x with d decimals and never as a negative zero.

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -65,6 +66,50 @@ func TestOpeningAgreesWithGrasp(t *testing.T) {
 	}
 	if n < 10 {
 		t.Errorf("only %d places compared", n)
+	}
+}
+
+// A bore is in the pictures too: the carriage's mesh holds its volume less that
+// of the cylinder, whose wall the mesh follows within 0.05 mm.
+func TestBoreIsShown(t *testing.T) {
+	text, err := os.ReadFile("../../../examples/ring-hook/finger.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const at = "    print: {up: -z}\n"
+	if strings.Count(string(text), at) != 1 {
+		t.Fatal("the example has changed")
+	}
+	file := filepath.Join(t.TempDir(), "finger.yaml")
+	bored := strings.Replace(string(text), at, "      - bore: {from: [0, 50], to: [0, 70], z: 13 + 3*air + 2, diameter: 2}\n"+at, 1)
+	if err := os.WriteFile(file, []byte(bored), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	d, err := params.Load(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := assembly.Examine(d, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := From(a)
+	in.Meshes = true
+	data, err := Data(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := in.body("carriage")
+	whole := 0.0
+	for _, s := range a.Parts[k].Solid.Slabs() {
+		whole += s.Region.Area() * (s.Z1 - s.Z0)
+	}
+	top := a.Parts[k].Solid.Box().Max.Y
+	cut := whole - data.Bodies[k].Mesh.Volume()
+	// Up to the round end of the bar, less the M3 screw hole (3.4 mm, ISO 273) that
+	// it crosses; a chord of 0.05 mm takes up to a tenth off.
+	if want := math.Pi * (top - 50 - 3.4); cut < 0.88*want || cut > 1.05*want {
+		t.Errorf("the bore takes %.2f mm³ off the picture, the cylinder holds %.2f", cut, want)
 	}
 }
 
