@@ -3,6 +3,7 @@ package params
 import (
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gopkg.in/yaml.v3"
@@ -435,6 +436,10 @@ func (d *decoder) complete(pos Pos, k *Key, given map[string]*yaml.Node, taken m
 func (d *decoder) unknown(key *yaml.Node, k *Key, path string) (meant string) {
 	name := key.Value
 	pos := d.src.at(key)
+	if _, err := strconv.ParseFloat(name, 64); err == nil {
+		d.out.errorf(pos, path, "%q is a number where a key is expected; the decimal sign is a point, and a comma starts the next key", name)
+		return ""
+	}
 	for _, c := range k.Keys {
 		if c.Kind == Group && c.Key(name) != nil {
 			d.out.errorf(pos, path, "%q is not a key here; it belongs inside %q", name, c.Name)

@@ -26,12 +26,18 @@ type ReadTable func(rel string) ([]byte, error)
 func Load(file string) (*Design, error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return nil, fmt.Errorf("%s: cannot be read: %w", file, cause(err))
+		return nil, Unreadable(file, err)
 	}
 	dir := filepath.Dir(file)
 	return Parse(file, data, func(rel string) ([]byte, error) {
 		return os.ReadFile(filepath.Join(dir, filepath.FromSlash(rel)))
 	})
+}
+
+// Unreadable says in plain words that a file, as the user named it, cannot be
+// read.
+func Unreadable(file string, err error) error {
+	return fmt.Errorf("%s: cannot be read: %w", file, cause(err))
 }
 
 // cause drops the path from an error that already has one.
@@ -81,11 +87,30 @@ func (d *decoder) readDesign(design *Design, read ReadTable) {
 		d.out.errorf(d.src.at(root), "", `a finger file is "key: value" lines, starting with "tuckfinger: 1", not %s`, kindWord(root))
 		return
 	}
+	if d.otherForm("tuckfinger", "tuckfinger_sweep", "this is a sweep file; it goes to tuckfinger sweep, and the finger file that it names goes here") {
+		return
+	}
+	for _, section := range tables.Sections() {
+		if d.otherForm("tuckfinger", section, "this is a table file; name it in a finger file, under tables") {
+			return
+		}
+	}
 	d.findNames(root)
 	design.Lib = d.readTables(child(root, "tables"), read)
 	if d.usable(root, "") {
 		d.readGroups(design)
 	}
+}
+
+// otherForm reports a file of another form: one without the key that every file
+// of this form has, and with one that only the other form has.
+func (d *decoder) otherForm(own, other, problem string) bool {
+	root := d.src.root
+	if child(root, own) != nil || child(root, other) == nil {
+		return false
+	}
+	d.out.errorf(d.src.at(root), "", "%s", problem)
+	return true
 }
 
 // readGroups decodes and checks everything but the tables.

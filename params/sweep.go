@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"os"
 	"path"
 	"path/filepath"
@@ -62,7 +61,7 @@ func SweepJSONSchema() []byte { return jsonSchema(sweepSchema, "tuckfinger sweep
 func LoadSweep(file string) (*Sweep, error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return nil, fmt.Errorf("%s: cannot be read: %w", file, cause(err))
+		return nil, Unreadable(file, err)
 	}
 	dir := filepath.Dir(file)
 	return ParseSweep(file, data, func(rel string) ([]byte, error) {
@@ -110,6 +109,9 @@ func (d *decoder) readSweep(s *Sweep, read ReadTable) error {
 	d.origin.Pos[""] = top
 	if root.Kind != yaml.MappingNode {
 		d.out.errorf(d.src.at(root), "", `a sweep file is "key: value" lines, starting with "tuckfinger_sweep: 1", not %s`, kindWord(root))
+		return nil
+	}
+	if d.otherForm("tuckfinger_sweep", "tuckfinger", "this is a finger file; a sweep file names it under finger, and the variants of it to try") {
 		return nil
 	}
 	// The finger comes first: its dimensions have the units.

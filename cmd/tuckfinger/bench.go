@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 
 	"tuckfinger/export/page"
+	"tuckfinger/params"
 )
 
 // bench reads a bench test; no name is no test.
@@ -14,7 +15,7 @@ func bench(name string) (*page.Measured, error) {
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, err
+		return nil, params.Unreadable(name, err)
 	}
 	defer f.Close()
 	return page.ReadMeasured(filepath.Base(name), f)

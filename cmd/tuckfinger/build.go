@@ -21,15 +21,15 @@ all; an earlier build of the same name is replaced.
 A design that fails a check is still written, so that it can be looked at, and
 the exit code is 1.`,
 		Example: "  tuckfinger build examples/rack-lifter/finger.yaml\n  tuckfinger build finger.yaml -o /tmp/try-7",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			p := newProgress(cmd.ErrOrStderr())
-			defer p.done()
-			a, err := load(cmd, args[0], p)
+			bench, err := bench(measured)
 			if err != nil {
 				return err
 			}
-			bench, err := bench(measured)
+			p := newProgress(cmd.ErrOrStderr())
+			defer p.done()
+			a, err := load(cmd, args[0], p)
 			if err != nil {
 				return err
 			}

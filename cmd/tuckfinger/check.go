@@ -14,7 +14,7 @@ func checkCommand() *cobra.Command {
 		Long: `Check computes all that build computes and prints the findings: what was
 measured, the limit, and what to change where it fails. Nothing is written.`,
 		Example: "  tuckfinger check finger.yaml\n  tuckfinger check finger.yaml --json",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p := newProgress(cmd.ErrOrStderr())
 			defer p.done()

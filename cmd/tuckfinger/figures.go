@@ -19,15 +19,15 @@ order margins and a strip of poses, each as SVG, PDF and PNG where it is a
 chart. A bench test can be laid over the prediction: a CSV file with the slide
 coordinate s and the force.`,
 		Example: "  tuckfinger figures finger.yaml\n  tuckfinger figures finger.yaml --measured bench-3.csv -o fig",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			p := newProgress(cmd.ErrOrStderr())
-			defer p.done()
-			a, err := load(cmd, args[0], p)
+			bench, err := bench(measured)
 			if err != nil {
 				return err
 			}
-			bench, err := bench(measured)
+			p := newProgress(cmd.ErrOrStderr())
+			defer p.done()
+			a, err := load(cmd, args[0], p)
 			if err != nil {
 				return err
 			}

@@ -24,7 +24,7 @@ func newCommand() *cobra.Command {
 on every part of the form, which builds and passes every check as it is. It
 never overwrites a file.`,
 		Example: "  tuckfinger new drawer-hook\n  tuckfinger build drawer-hook/finger.yaml",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("name"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir := args[0]
 			name := filepath.Base(filepath.Clean(dir))
@@ -35,7 +35,7 @@ never overwrites a file.`,
 			if _, err := os.Stat(file); err == nil {
 				return fmt.Errorf("%s is there already; choose another name", file)
 			}
-			if err := os.MkdirAll(dir, 0o777); err != nil {
+			if err := folder.Make(dir); err != nil {
 				return err
 			}
 			text := strings.Replace(starter, "name: starter", "name: "+name, 1)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -22,6 +23,12 @@ as Markdown.`,
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w := cmd.OutOrStdout()
+			if (asJSON || asPage) && len(args) > 0 {
+				return fmt.Errorf("--json and --page are about the whole form; leave out %s", args[0])
+			}
+			if cmd.Flags().Changed("of") && !asJSON {
+				return errors.New("--of goes with --json")
+			}
 			switch {
 			case asJSON:
 				schema := map[string]func() []byte{"finger": params.JSONSchema, "table": params.TableJSONSchema, "sweep": params.SweepJSONSchema}[of]

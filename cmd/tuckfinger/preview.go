@@ -27,7 +27,7 @@ the page with line and column while the last good state stays. Named dimensions
 with a range can be moved in the page; the button below them changes just that
 value in the file. Ctrl-C ends it.`,
 		Example: "  tuckfinger preview finger.yaml\n  tuckfinger preview finger.yaml --port 8080 --timing",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 			defer stop()

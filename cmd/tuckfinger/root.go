@@ -1,14 +1,18 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
 	"tuckfinger/assembly"
+	"tuckfinger/export"
 	"tuckfinger/params"
 )
 
@@ -38,13 +42,19 @@ func run(args []string, stdout, stderr io.Writer) int {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 	}
+	root.Version = export.Version
+	root.SetVersionTemplate("tuckfinger {{.Version}}\n")
 	root.SetArgs(args)
-	root.SetOut(stdout)
+	out := &checked{Writer: stdout}
+	root.SetOut(out)
 	root.SetErr(stderr)
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(buildCommand(), checkCommand(), strokeCommand(), figuresCommand(), previewCommand(), paramsCommand(), newCommand(),
 		scatterCommand(), tuneCommand(), sweepCommand())
 	err := root.Execute()
+	if err == nil || errors.Is(err, errFails) {
+		err = cmp.Or(out.err, err)
+	}
 	switch {
 	case err == nil:
 		return exitGood
@@ -58,6 +68,37 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	fmt.Fprintf(stderr, "tuckfinger: %v\n", err)
 	return exitBad
+}
+
+// one wants exactly one argument, and says which.
+func one(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		switch len(args) {
+		case 0:
+			return fmt.Errorf("%s needs a %s: %s", cmd.Name(), what, strings.TrimSuffix(cmd.UseLine(), " [flags]"))
+		case 1:
+			return nil
+		}
+		return fmt.Errorf("%s takes one %s, not %d: %s", cmd.Name(), what, len(args), strings.TrimSuffix(cmd.UseLine(), " [flags]"))
+	}
+}
+
+// checked passes on what is written and keeps the first error, for those who
+// print without looking: a full disk behind a pipe must not pass as good.
+type checked struct {
+	io.Writer
+	mu  sync.Mutex
+	err error
+}
+
+func (c *checked) Write(p []byte) (int, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	n, err := c.Writer.Write(p)
+	if c.err == nil {
+		c.err = err
+	}
+	return n, err
 }
 
 // load reads a finger file and analyses it, with progress on stderr.

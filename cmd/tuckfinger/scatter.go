@@ -26,7 +26,7 @@ the margins are distributed, and which input drives them (Sobol indices).
 
 The same seed gives the same numbers at any number of threads.`,
 		Example: "  tuckfinger scatter finger.yaml -n 10000\n  tuckfinger scatter finger.yaml -n 500 --seed 7 --json",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if need < 0 || need > 1 {
 				return fmt.Errorf("--need is %g; give a share from 0 to 1", need)

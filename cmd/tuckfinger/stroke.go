@@ -15,7 +15,7 @@ func strokeCommand() *cobra.Command {
 happens in which order, out and back, with the slide force at each event. The
 table of poses, opening and forces along the stroke goes to a CSV file.`,
 		Example: "  tuckfinger stroke finger.yaml\n  tuckfinger stroke finger.yaml -o run-3.csv",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p := newProgress(cmd.ErrOrStderr())
 			defer p.done()

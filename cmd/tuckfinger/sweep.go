@@ -38,7 +38,7 @@ joins the parts. The results are the same bytes as those of one machine.
 Exit codes: 0 finished, whatever the variants are like; 2 stopped, bad input or
 I/O error.`,
 		Example: "  tuckfinger sweep sweep.yaml\n  tuckfinger sweep sweep.yaml --build\n  tuckfinger sweep sweep.yaml --shard 3/8 -o /scratch/sweep",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("sweep file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			job, err := sweepJob(args[0], out)
 			if err != nil {
@@ -92,7 +92,9 @@ func mergeCommand(out *string) *cobra.Command {
 the sweep's own, makes sure that no part and no variant is missing or there
 twice, and writes the results as one machine would have: the same bytes.`,
 		Example: "  tuckfinger sweep merge sweep.yaml\n  tuckfinger sweep merge sweep.yaml node-1/sweep node-2/sweep -o all",
-		Args:    cobra.MinimumNArgs(1),
+		Args: func(cmd *cobra.Command, args []string) error {
+			return one("sweep file")(cmd, args[:min(len(args), 1)])
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			job, err := sweepJob(args[0], *out)
 			if err != nil {

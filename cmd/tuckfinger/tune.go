@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -34,7 +33,7 @@ Where nothing within all limits is found, it says which limits conflict and by
 how much, writes nothing, and exits with 1. The tuned finger goes through every
 check; if one fails, the file is written all the same and the exit code is 1.`,
 		Example: "  tuckfinger tune finger.yaml\n  tuckfinger tune finger.yaml -o finger-b.yaml --seed 4",
-		Args:    cobra.ExactArgs(1),
+		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			d, err := params.Load(args[0])
 			if err != nil {
@@ -43,10 +42,6 @@ check; if one fails, the file is written all the same and the exit code is 1.`,
 			file := out
 			if file == "" {
 				file = strings.TrimSuffix(args[0], filepath.Ext(args[0])) + "-tuned.yaml"
-			}
-			data, err := os.ReadFile(args[0])
-			if err != nil {
-				return err
 			}
 			p := newPace(cmd.ErrOrStderr())
 			defer p.done()
@@ -71,7 +66,7 @@ check; if one fails, the file is written all the same and the exit code is 1.`,
 			if err != nil {
 				return err
 			}
-			text, err := export.TunedFile(data, t)
+			text, err := export.TunedFile(d.Text, t)
 			if err != nil {
 				return fmt.Errorf("%s: %w", args[0], err)
 			}

@@ -106,7 +106,7 @@ func create(dst string, sys system) (out *Output, err error) {
 	parent, base := filepath.Split(path)
 	l, err := acquire(filepath.Join(parent, prefix+base+".lock"))
 	if err != nil {
-		return nil, fmt.Errorf("output folder %s: %w", dst, err)
+		return nil, fmt.Errorf("output folder %s: %w", dst, plain(err))
 	}
 	defer func() {
 		if err != nil {
@@ -220,6 +220,31 @@ func (c *counter) Write(p []byte) (int, error) {
 	return n, err
 }
 
+// Make makes a folder and those that lead to it; it may be there already.
+func Make(dir string) error {
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return fmt.Errorf("folder %s: %w", dir, plain(err))
+	}
+	return nil
+}
+
+// plain says why a folder can't be made, without the call that failed and the
+// name of the lock.
+func plain(err error) error {
+	var pe *fs.PathError
+	if !errors.As(err, &pe) {
+		return err
+	}
+	if fi, serr := os.Stat(pe.Path); serr == nil && !fi.IsDir() {
+		return fmt.Errorf("%s is a file; choose another name", pe.Path)
+	}
+	dir := pe.Path
+	if strings.HasPrefix(filepath.Base(dir), prefix) {
+		dir = filepath.Dir(dir)
+	}
+	return fmt.Errorf("can't write in %s: %w", dir, pe.Err)
+}
+
 // resolve returns the absolute path that dst stands for, its parent existing.
 func resolve(dst string) (string, error) {
 	if dst == "" {
@@ -233,7 +258,7 @@ func resolve(dst string) (string, error) {
 		return "", fmt.Errorf("output folder %s: the root of a disk can't be replaced; name a folder in it", dst)
 	}
 	if err := os.MkdirAll(filepath.Dir(abs), 0o777); err != nil {
-		return "", fmt.Errorf("output folder %s: %w", dst, err)
+		return "", fmt.Errorf("output folder %s: %w", dst, plain(err))
 	}
 	// The link stays; what it points to is replaced.
 	if fi, err := os.Lstat(abs); err == nil && fi.Mode()&fs.ModeSymlink != 0 {

@@ -85,7 +85,7 @@ func (j *Job) Run(ctx context.Context) (sweep.Progress, error) {
 			}
 			return export.Build(filepath.Join(j.Dir, filepath.FromSlash(variant(i))), a, nil)
 		}
-		if err := os.MkdirAll(filepath.Join(j.Dir, "variants"), 0o777); err != nil {
+		if err := folder.Make(filepath.Join(j.Dir, "variants")); err != nil {
 			return sweep.Progress{}, err
 		}
 	}
@@ -93,7 +93,7 @@ func (j *Job) Run(ctx context.Context) (sweep.Progress, error) {
 	if err != nil {
 		return sweep.Progress{}, fmt.Errorf("%s: %w", j.File, err)
 	}
-	if err := os.MkdirAll(j.Dir, 0o777); err != nil {
+	if err := folder.Make(j.Dir); err != nil {
 		return sweep.Progress{}, err
 	}
 	s.Shard, s.Progress = j.Shard, j.Progress
@@ -110,7 +110,7 @@ func (j *Job) Results(dirs ...string) (out string, sum Summary, err error) {
 	for _, d := range dirs {
 		entries, err := os.ReadDir(d)
 		if err != nil {
-			return "", sum, err
+			return "", sum, params.Unreadable(d, err)
 		}
 		before := len(paths)
 		for _, e := range entries {

@@ -91,9 +91,12 @@ func newEngine(c Config) (*engine, error) {
 	if err != nil {
 		return nil, fmt.Errorf("preview: %w", err)
 	}
+	given := c.File
 	c.File = abs
-	if _, err := os.Stat(abs); err != nil {
-		return nil, fmt.Errorf("preview: %w", err)
+	if fi, err := os.Stat(abs); err != nil {
+		return nil, params.Unreadable(given, err)
+	} else if fi.IsDir() {
+		return nil, params.Unreadable(given, errors.New("is a directory"))
 	}
 	e := &engine{Config: c, dir: filepath.Dir(abs), moved: map[string]float64{}, shown: &page.Data{Name: filepath.Base(abs)},
 		pages: map[*inbox]bool{}, quick: make(chan struct{}, 1), full: make(chan struct{}, 1), ended: make(chan struct{})}
