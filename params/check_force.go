@@ -52,18 +52,25 @@ func (s *SlotJoint) straight(x float64) (from, to float64, ok bool) {
 	return start, at, open && x >= start && x <= at
 }
 
-// half is the length along a surface from a rounded peak to the foot of a face
-// at angle a. h is the height of the rounded peak, r its radius; the face is
-// tangent to the rounding at r·(1 − cos a) below the peak.
-func half(h, r, a float64) float64 {
-	return r*math.Sin(a) + (h-r*(1-math.Cos(a)))/math.Tan(a)
+// Flank returns the length (mm) along a wall from below a rounded peak to the foot
+// of the face on one side of it: of height over the wall, radius and the face's
+// angle (rad). The face is tangent to the rounding, radius·(1 − cos angle) below
+// the peak. Ramps and hooks are made of two of them.
+func Flank(height, radius, angle float64) float64 {
+	return (radius + (height-radius)*math.Cos(angle)) / math.Sin(angle)
+}
+
+// RoundestPeak returns the peak radius (mm) that leaves nothing of the steeper one
+// of two faces (rad) of a ramp or hook of the height.
+func RoundestPeak(height, first, last float64) float64 {
+	return height / (1 - math.Cos(math.Max(first, last)))
 }
 
 // Feet returns the path coordinates where the ramp's printed faces leave the
 // wall, and that of its peak, mm.
 func (r *Ramp) Feet() (first, peak, last float64) {
-	peak = r.At + half(r.Rise, r.Peak, r.First)
-	return r.At, peak, peak + half(r.Rise, r.Peak, r.Last)
+	peak = r.At + Flank(r.Rise, r.Peak, r.First)
+	return r.At, peak, peak + Flank(r.Rise, r.Peak, r.Last)
 }
 
 func (c *checker) ramps() {
@@ -87,7 +94,7 @@ func (c *checker) ramps() {
 			continue
 		}
 		steep := math.Max(r.First, r.Last)
-		if most := r.Rise / (1 - math.Cos(steep)); r.Peak >= most {
+		if most := RoundestPeak(r.Rise, r.First, r.Last); r.Peak >= most {
 			c.errorf(c.orParent(at, "peak_radius"), "the peak radius of %s mm leaves nothing of the %s deg face; with a height of %s mm it can be %s mm at most",
 				mm(r.Peak), mm(steep*180/math.Pi), mm(r.Rise), mm(math.Floor(most*1000)/1000))
 			continue
@@ -156,14 +163,14 @@ func (c *checker) clips() {
 			continue
 		}
 		steep := math.Max(a.Entry, a.Retention)
-		if most := a.Height / (1 - math.Cos(steep)); a.Nose >= most {
+		if most := RoundestPeak(a.Height, a.Entry, a.Retention); a.Nose >= most {
 			c.errorf(c.orParent(at+".arm", "nose_radius"), "the nose radius of %s mm leaves nothing of the %s deg face; with a hook height of %s mm it can be %s mm at most",
 				mm(a.Nose), mm(steep*180/math.Pi), mm(a.Height), mm(math.Floor(most*1000)/1000))
 			continue
 		}
 		if a.RootFillet >= a.Length {
 			c.errorf(c.orParent(at+".arm", "root_fillet"), "the root fillet of %s mm is as long as the arm, %s mm", mm(a.RootFillet), mm(a.Length))
-		} else if foot := half(a.Height, a.Nose, a.Entry); foot > a.Length-a.RootFillet {
+		} else if foot := Flank(a.Height, a.Nose, a.Entry); foot > a.Length-a.RootFillet {
 			c.errorf(at+".arm.entry", "the entry face of %s deg reaches %s mm back from the hook's peak, but only %s mm lie between peak and root fillet; make it steeper, the hook lower or the arm longer",
 				mm(a.Entry*180/math.Pi), mm(foot), mm(a.Length-a.RootFillet))
 		}

@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"tuckfinger/params"
 	"tuckfinger/parts/profile"
 )
 
@@ -20,21 +21,20 @@ type Bump struct {
 // Peak returns the x of the centre of the rounded peak, whose y is
 // Height − Radius.
 func (b Bump) Peak() float64 {
-	return (b.Radius + (b.Height-b.Radius)*math.Cos(b.First)) / math.Sin(b.First)
+	return params.Flank(b.Height, b.Radius, b.First)
 }
 
 // End returns the x where the last face meets the wall.
 func (b Bump) End() float64 {
-	return b.Peak() + (b.Radius+(b.Height-b.Radius)*math.Cos(b.Last))/math.Sin(b.Last)
+	return b.Peak() + params.Flank(b.Height, b.Radius, b.Last)
 }
 
 // Check reports a peak that is too round for its faces: the rounding must end
 // above the wall on both sides.
 func (b Bump) Check() error {
-	steep := math.Max(b.First, b.Last)
-	if most := b.Height / (1 - math.Cos(steep)); b.Radius >= most {
+	if most := params.RoundestPeak(b.Height, b.First, b.Last); b.Radius >= most {
 		return fmt.Errorf("a peak radius of %.3g mm leaves nothing of the %.3g° face of a %.3g mm rise; at most %.3g mm",
-			b.Radius, steep*180/math.Pi, b.Height, most)
+			b.Radius, math.Max(b.First, b.Last)*180/math.Pi, b.Height, most)
 	}
 	return nil
 }
@@ -76,4 +76,42 @@ func (b Bump) Contact(r, flat float64) ([]profile.Edge, error) {
 		out[i].A, out[i].B = r2.Sub(out[i].A, down), r2.Sub(out[i].B, down)
 	}
 	return out, nil
+}
+
+// Face is what a pin can touch of one face of a bump. Its rounded centre path eats
+// the face from the peak on: a face printed steep over a small rise may act over
+// a few hundredths of a millimetre only.
+type Face struct {
+	Printed float64 // height (mm) over which the face is printed
+	Rise    float64 // height over which the pin's centre runs along it; 0 if none is left
+	Run     float64 // the same along the wall
+	Angle   float64 // steepest angle of the centre's path on this side (rad)
+}
+
+// Faces returns what a pin of radius r can touch of both faces.
+func (b Bump) Faces(r float64) (first, last Face, err error) {
+	path, err := b.Contact(r, 3*r)
+	if err != nil {
+		return first, last, err
+	}
+	printed := func(angle float64) float64 { return b.Height - b.Radius*(1-math.Cos(angle)) }
+	first.Printed, last.Printed = printed(b.First), printed(b.Last)
+	side := func(x float64) *Face { // x is counted from the peak
+		if x < 0 {
+			return &first
+		}
+		return &last
+	}
+	for _, e := range path {
+		for t, end := range []r2.Vec{e.A, e.B} {
+			_, d := e.At(float64(t))
+			f := side(end.X)
+			f.Angle = math.Max(f.Angle, math.Atan2(math.Abs(d.Y), math.Abs(d.X)))
+		}
+		if e.IsLine() && e.A.Y != e.B.Y {
+			f := side(e.A.X + e.B.X)
+			f.Rise, f.Run = math.Abs(e.B.Y-e.A.Y), math.Abs(e.B.X-e.A.X)
+		}
+	}
+	return first, last, nil
 }

@@ -7,7 +7,6 @@ import (
 
 	"tuckfinger/assembly/force"
 	"tuckfinger/assembly/linkage"
-	"tuckfinger/assembly/stroke"
 	"tuckfinger/params"
 	"tuckfinger/params/finding"
 	"tuckfinger/parts/solid"
@@ -50,7 +49,7 @@ func strained(kind string) Run {
 		if in.Stroke == nil || in.Stroke.Model == nil {
 			return nil
 		}
-		for _, s := range in.Stroke.Model.Strains(in.refined()) {
+		for _, s := range in.Stroke.Model.Strains(in.Stroke) {
 			body, change := "", ""
 			switch {
 			case s.Kind == "ramp" && kind == nRailStrain:
@@ -73,47 +72,6 @@ func strained(kind string) Run {
 		}
 		return nil
 	}
-}
-
-// refined returns the stroke with configurations put in between wherever a body
-// moves far from one to the next, so that a snap does not jump over its peak.
-// They lie on straight ways and serve for elements' deflections only.
-func (in *Input) refined() *stroke.Result {
-	const far = 0.05 // mm
-	m := in.Mechanism
-	out := &stroke.Result{Model: in.Stroke.Model}
-	for i, s := range in.Stroke.Samples {
-		if i > 0 {
-			before := in.Stroke.Samples[i-1].Q
-			way := 0.0
-			for b := range m.Bodies {
-				d := math.Hypot(s.Q[3*b]-before[3*b], s.Q[3*b+1]-before[3*b+1])
-				way = math.Max(way, d+m.Scale*math.Abs(s.Q[3*b+2]-before[3*b+2]))
-			}
-			n := int(math.Ceil(way / far))
-			for k := 1; k < n; k++ {
-				mid := s
-				mid.Q = make([]float64, len(s.Q))
-				u := float64(k) / float64(n)
-				for c := range mid.Q {
-					mid.Q[c] = before[c] + u*(s.Q[c]-before[c])
-				}
-				out.Samples = append(out.Samples, mid)
-			}
-		}
-		out.Samples = append(out.Samples, s)
-	}
-	return out
-}
-
-// elastic are the constants of a body's plastic.
-func (in *Input) elastic(body string) force.Material {
-	t := in.Design.Material(body)
-	m := force.Material{E: t.Modulus.Typical, Nu: t.Poisson.Typical}
-	if own := in.Design.Bodies.Get(body); in.Design.Process.Modulus != nil && (own == nil || own.Material == "") {
-		m.E = *in.Design.Process.Modulus
-	}
-	return m
 }
 
 func (in *Input) rampOn(slot string) bool {

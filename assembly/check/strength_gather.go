@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tuckfinger/assembly/force"
+	"tuckfinger/assembly/stroke"
 	"tuckfinger/parts"
 )
 
@@ -185,7 +186,7 @@ func (g *gatherer) slotWall(now *instant, b *pinBeam, i int) {
 		r = 1/math.Abs(foot.Bend) - b.diameter/2
 	}
 	pin := force.Material{E: b.material.Modulus.Typical, Nu: b.material.Poisson.Typical}
-	c, err := force.Hertz(n, depth(h.spans), pin, g.in.elastic(body), b.diameter/2, r)
+	c, err := force.Hertz(n, depth(h.spans), pin, stroke.Elastic(g.in.Design, body), b.diameter/2, r)
 	if err != nil {
 		return // an arc as tight as its pin: a pivot, not a wall
 	}

@@ -89,34 +89,3 @@ func TestGripStatics(t *testing.T) {
 	}
 	close(t, "pad force", pad, want.Loaded, 0.02*want.Loaded)
 }
-
-// TestRefined: no body goes far between two configurations, the stroke's own
-// are all there, and an arm's strain is then not less than at those alone.
-func TestRefined(t *testing.T) {
-	in := reference(t)
-	fine := in.refined()
-	own := 0
-	for i, s := range fine.Samples {
-		if own < len(in.Stroke.Samples) && &s.Q[0] == &in.Stroke.Samples[own].Q[0] {
-			own++
-		}
-		if i == 0 {
-			continue
-		}
-		for b := range in.Mechanism.Bodies {
-			q, p := s.Q[3*b:3*b+3], fine.Samples[i-1].Q[3*b:3*b+3]
-			if d := math.Hypot(q[0]-p[0], q[1]-p[1]) + in.Mechanism.Scale*math.Abs(q[2]-p[2]); d > 0.05+1e-9 {
-				t.Fatalf("a step of %g mm", d)
-			}
-		}
-	}
-	if own != len(in.Stroke.Samples) {
-		t.Errorf("%d of %d samples are kept", own, len(in.Stroke.Samples))
-	}
-	plain, now := in.Stroke.Model.Strains(in.Stroke), in.Stroke.Model.Strains(fine)
-	for i := range plain {
-		if now[i].Value < (1-1e-4)*plain[i].Value || now[i].Value > 1.2*plain[i].Value {
-			t.Errorf("%s: strain %g, at the samples alone %g", plain[i].Element, now[i].Value, plain[i].Value)
-		}
-	}
-}

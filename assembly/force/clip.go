@@ -43,7 +43,8 @@ func (d Direction) String() string {
 // the tip thickness, the hook peak is at (Length, t/2 + Hook). A body that
 // carries the arm mirrored maps points and forces into this frame.
 type Clip struct {
-	Arm       Arm
+	Arm Arm
+	// The hook is a bump on the arm's inner face, as it is printed (parts.Bump).
 	Hook      float64   // height of the hook peak above the inner surface, mm
 	Nose      float64   // radius of the hook peak, mm
 	Entry     float64   // entry face angle from the arm's axis, rad, (0, π/2)

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tuckfinger/params"
+	"tuckfinger/parts"
 )
 
 // Kind is a kind of joint.
@@ -203,14 +204,11 @@ func (m *Mechanism) joint(name string, in *params.Joint) (Joint, error) {
 		if j.A, j.B, err = pair("slot", in.Slot.On, in.Slot.Body); err != nil {
 			return j, err
 		}
-		pts := make([]r2.Vec, len(in.Slot.Path))
-		sw := make([]float64, len(in.Slot.Path))
-		for k, p := range in.Slot.Path {
-			pts[k], sw[k] = p.At, p.Sweep
-		}
-		if j.Path, err = NewPath(pts, sw); err != nil {
+		line, err := parts.NewSlotPath(in.Slot)
+		if err != nil {
 			return j, &InputError{Path: "joints." + name + ".slot.path", Problem: err.Error()}
 		}
+		j.Path = NewPath(line)
 	case in.Rigid != nil:
 		j.Kind, j.PA, j.Angle = Rigid, in.Rigid.At, in.Rigid.Angle
 		j.A, j.B, err = pair("rigid", in.Rigid.On, in.Rigid.Body)

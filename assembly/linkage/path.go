@@ -1,14 +1,15 @@
 package linkage
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/parts"
 )
 
-// Path is the centre line of a slot: straight lines and circular arcs in the
-// frame of the body that carries the slot. Its coordinate is the length from
+// Path is the centre line of a slot (parts.SlotPath) for projecting pins on it, in
+// the frame of the body that carries the slot. Its coordinate is the length from
 // the first point (mm). Beyond its ends the first and last pieces go on along
 // their own line or circle, so that a pin past an end still has a coordinate
 // (below 0 or above Length).
@@ -40,39 +41,19 @@ type Foot struct {
 	Stretch float64
 }
 
-// NewPath joins points by lines, or by arcs where sweep (rad) is not 0.
-// sweeps[i] belongs to the way from points[i] to points[i+1].
-func NewPath(points []r2.Vec, sweeps []float64) (*Path, error) {
-	if len(points) < 2 {
-		return nil, fmt.Errorf("a path needs two points, has %d", len(points))
-	}
-	p := &Path{}
-	for i := 0; i+1 < len(points); i++ {
-		a, b := points[i], points[i+1]
-		chord := r2.Sub(b, a)
-		d := r2.Norm(chord)
-		if d < 1e-9 {
-			return nil, fmt.Errorf("path points %d and %d coincide", i+1, i+2)
-		}
-		s := piece{a: a, b: b, from: p.length}
-		if i < len(sweeps) && sweeps[i] != 0 {
-			s.sweep = sweeps[i]
-			s.radius = d / 2 / math.Abs(math.Sin(s.sweep/2))
-			// The centre lies on the bisector, (d/2)/tan(sweep/2) to the left.
-			h := d / 2 / math.Tan(s.sweep/2)
-			mid := r2.Scale(0.5, r2.Add(a, b))
-			s.centre = r2.Add(mid, r2.Scale(h/d, perp(chord)))
-			v := r2.Sub(a, s.centre)
-			s.start = math.Atan2(v.Y, v.X)
-			s.length = s.radius * math.Abs(s.sweep)
+// NewPath makes the path of a slot's centre line.
+func NewPath(line *parts.SlotPath) *Path {
+	p := &Path{length: line.Length()}
+	for i, e := range line.Edges {
+		s := piece{a: e.A, b: e.B, from: line.Starts[i], length: line.Starts[i+1] - line.Starts[i]}
+		if e.IsLine() {
+			s.dir = r2.Unit(r2.Sub(e.B, e.A))
 		} else {
-			s.dir = r2.Scale(1/d, chord)
-			s.length = d
+			s.centre, s.radius, s.start, s.sweep = e.Arc()
 		}
-		p.length += s.length
 		p.pieces = append(p.pieces, s)
 	}
-	return p, nil
+	return p
 }
 
 // Length returns the whole length (mm).
@@ -80,23 +61,6 @@ func (p *Path) Length() float64 { return p.length }
 
 // Pieces returns the number of lines and arcs.
 func (p *Path) Pieces() int { return len(p.pieces) }
-
-// At returns the point of a path coordinate and the unit tangent there; the
-// end pieces are continued for coordinates outside 0..Length.
-func (p *Path) At(coord float64) (point, tangent r2.Vec) {
-	k := 0
-	for k+1 < len(p.pieces) && coord > p.pieces[k+1].from {
-		k++
-	}
-	s := &p.pieces[k]
-	t := coord - s.from
-	if s.radius == 0 {
-		return r2.Add(s.a, r2.Scale(t, s.dir)), s.dir
-	}
-	sg := sign(s.sweep)
-	sn, cs := math.Sincos(s.start + sg*t/s.radius)
-	return r2.Add(s.centre, r2.Vec{X: s.radius * cs, Y: s.radius * sn}), r2.Vec{X: -sg * sn, Y: sg * cs}
-}
 
 // Corner returns the largest angle (rad) by which the direction changes between
 // two pieces, and the path coordinate of that joint; 0 for a smooth path.

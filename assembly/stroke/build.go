@@ -68,12 +68,13 @@ func (b *builder) body(path, name string) int {
 	return k
 }
 
-// material gives the elastic constants of a body.
-func (b *builder) material(body string) force.Material {
-	t := b.d.Material(body)
+// Elastic gives the elastic constants of a body's plastic: those of its material,
+// with the process's modulus where the body has no material of its own.
+func Elastic(d *params.Design, body string) force.Material {
+	t := d.Material(body)
 	m := force.Material{E: t.Modulus.Typical, Nu: t.Poisson.Typical}
-	if own := b.d.Bodies.Get(body); b.d.Process.Modulus != nil && (own == nil || own.Material == "") {
-		m.E = *b.d.Process.Modulus
+	if own := d.Bodies.Get(body); d.Process.Modulus != nil && (own == nil || own.Material == "") {
+		m.E = *d.Process.Modulus
 	}
 	return m
 }
@@ -191,7 +192,7 @@ func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (*f
 		return nil, err
 	}
 	rail, err := force.Rail{
-		Material: b.material(slot.On), Length: in.Rail.To - in.Rail.From, Thickness: in.Rail.Thickness,
+		Material: Elastic(b.d, slot.On), Length: in.Rail.To - in.Rail.From, Thickness: in.Rail.Thickness,
 		Width: b.height(path, slot.On, func(f *params.Feature) (*params.Span, bool) {
 			if f.Slot != nil && f.Slot.Joint == in.Slot {
 				return f.Slot.Layer, true
@@ -219,23 +220,20 @@ func (b *builder) clips() {
 		if b.err != nil {
 			return
 		}
-		sin, cos := math.Sincos(a.Direction)
-		e.ex, e.ey = r2.Vec{X: cos, Y: sin}, r2.Vec{X: -sin, Y: cos}
-		if a.Side == "right" {
-			e.ey = r2.Scale(-1, e.ey)
-		}
-		top := a.Thickness*tip(a)/2 + a.Height
-		e.origin = r2.Sub(a.Hook, r2.Add(r2.Scale(a.Length, e.ex), r2.Scale(top, e.ey)))
+		// Frame and hook are those of the arm that is printed.
+		frame, hook := parts.NewArmFrame(a), parts.Hook(a)
+		top := a.Thickness*tip(a)/2 + hook.Height
+		e.ex, e.ey, e.origin = frame.X, frame.Y, frame.At(-a.Length, -top)
 		e.peak = r2.Vec{X: a.Length, Y: top}
 		law := force.Clip{
-			Arm: force.Arm{Material: b.material(a.Body), Length: a.Length, Thickness: a.Thickness, TipThickness: a.Thickness * tip(a), Fillet: a.RootFillet,
+			Arm: force.Arm{Material: Elastic(b.d, a.Body), Length: a.Length, Thickness: a.Thickness, TipThickness: a.Thickness * tip(a), Fillet: a.RootFillet,
 				Width: b.height(path, a.Body, func(f *params.Feature) (*params.Span, bool) {
 					if f.Arm != nil && f.Arm.Clip == name {
 						return f.Arm.Layer, true
 					}
 					return nil, false
 				})},
-			Hook: a.Height, Nose: a.Nose, Entry: a.Entry, Retention: a.Retention,
+			Hook: hook.Height, Nose: hook.Radius, Entry: hook.First, Retention: hook.Last,
 			Post: force.Post{Radius: in.Post.Radius}, Mu: b.friction(nil, a.Body, in.Post.Standard != "" && in.Post.Standard != "printed"),
 		}
 		// The post decides which way the arm is turned: where it stands in the
@@ -244,7 +242,7 @@ func (b *builder) clips() {
 		v.set(b.m.Start)
 		if p, _ := e.place(v); p.X > a.Length {
 			law.Direction, e.enter = force.TipFirst, -1
-			law.Entry, law.Retention = a.Retention, a.Entry
+			law.Entry, law.Retention = hook.Last, hook.First
 		}
 		var err error
 		if e.law, err = law.Law(b.terms); err != nil {

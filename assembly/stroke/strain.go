@@ -17,96 +17,110 @@ type Strain struct {
 	Back    bool
 }
 
-// strainStep is how finely a post is followed between two samples (mm), so that
-// a snap does not jump over its peak.
+// strainStep is how finely a pin or post is followed between two samples (mm), so
+// that a snap does not jump over its peak.
 const strainStep = 0.02
 
 // Strains returns the largest strain of every rail and snap arm over a stroke,
-// in the order of the model's elements. Between samples pins and posts go
-// straight.
+// in the order of the model's elements. Between samples all bodies move evenly;
+// such configurations close nearly, and serve for deflections only.
 func (x *Model) Strains(r *Result) []Strain {
 	var out []Strain
 	v := view(x.Mech)
+	q := make([]float64, x.Mech.Size())
 	for _, e := range x.Elements {
-		var place func() r2.Vec                   // now
-		var largest func(from, to r2.Vec) float64 // strain on the way
-		switch e := e.(type) {
-		case *rampElement:
-			place = func() r2.Vec { f, _ := v.Foot(e.joint); return r2.Vec{X: f.Coord} }
-			largest = e.strain
-		case *clipElement:
-			place = func() r2.Vec { p, _ := e.place(v); return p }
-			largest = e.strain
-		default:
+		b, ok := e.(bending)
+		if !ok {
 			continue
 		}
 		s := Strain{Element: e.Name(), Kind: e.Kind()}
 		var last r2.Vec
 		for i := range r.Samples {
-			v.set(r.Samples[i].Q)
-			at := place()
+			at := &r.Samples[i]
+			v.set(at.Q)
+			now := b.spot(v)
 			if i == 0 {
-				last = at
+				last = now
 			}
-			if e := largest(last, at); e > s.Value {
-				s.Value, s.S, s.Back = e, r.Samples[i].S, r.Samples[i].Back
+			way := r2.Sub(now, last)
+			n := 1
+			if b.feels(last, now) {
+				n = steps(r2.Norm(way))
 			}
-			last = at
+			for k := 1; k <= n; k++ {
+				p := now
+				if k < n {
+					for c := range q {
+						q[c] = r.Samples[i-1].Q[c] + float64(k)/float64(n)*(at.Q[c]-r.Samples[i-1].Q[c])
+					}
+					v.set(q)
+					p = b.spot(v)
+				}
+				if u := b.strain(p, way); u > s.Value {
+					s.Value, s.S, s.Back = u, at.S, at.Back
+				}
+			}
+			last = now
 		}
 		out = append(out, s)
 	}
 	return out
 }
 
-// strain is that of the rail while the pin goes between two path coordinates.
-func (e *rampElement) strain(from, to r2.Vec) float64 {
-	at := func(u float64) float64 {
-		if u <= e.lo || u >= e.hi {
-			return 0
-		}
-		return e.law.Stress(e.forward * (u - e.peak)).Strain
-	}
-	if max(from.X, to.X) <= e.lo || min(from.X, to.X) >= e.hi {
-		return 0
-	}
-	worst := 0.0
-	if (from.X-e.crest)*(to.X-e.crest) < 0 {
-		worst = at(e.crest)
-	}
-	n := steps(to.X - from.X)
-	for k := 1; k <= n; k++ {
-		worst = max(worst, at(from.X+float64(k)/float64(n)*(to.X-from.X)))
-	}
-	return worst
+// bending is an element that bends plastic.
+type bending interface {
+	// spot is where the pin or post is in the element's own coordinates.
+	spot(v *View) r2.Vec
+	// feels reports whether it may bend on the way between two spots.
+	feels(from, to r2.Vec) bool
+	// strain is that of the plastic with the pin or post at a spot, on its way.
+	strain(at, way r2.Vec) float64
 }
 
-// steps is the number of steps in which a way (mm) is gone.
-func steps(way float64) int { return max(1, min(200, int(math.Ceil(math.Abs(way)/strainStep)))) }
+func (e *rampElement) spot(v *View) r2.Vec {
+	f, _ := v.Foot(e.joint)
+	return r2.Vec{X: f.Coord}
+}
 
-// strain is that of the arm while the post goes between two places of the arm
-// frame.
-func (e *clipElement) strain(from, to r2.Vec) float64 {
-	d := r2.Sub(to, from)
-	n := steps(r2.Norm(d))
+func (e *rampElement) feels(from, to r2.Vec) bool {
+	return max(from.X, to.X) > e.lo && min(from.X, to.X) < e.hi
+}
+
+func (e *rampElement) strain(at, _ r2.Vec) float64 {
+	if at.X <= e.lo || at.X >= e.hi {
+		return 0
+	}
+	return e.law.Stress(e.forward * (at.X - e.peak)).Strain
+}
+
+func (e *clipElement) spot(v *View) r2.Vec {
+	p, _ := e.place(v)
+	return p
+}
+
+func (e *clipElement) feels(from, to r2.Vec) bool {
+	return e.law.Overlap(min(from.Y, to.Y)) > 0
+}
+
+func (e *clipElement) strain(at, way r2.Vec) float64 {
+	if at.Y <= 0 || e.law.Overlap(at.Y) <= 0 {
+		return 0
+	}
 	slip := force.Resting
-	if s := d.X * e.enter; s > 0 {
+	if s := way.X * e.enter; s > 0 {
 		slip = force.Entering
 	} else if s < 0 {
 		slip = force.Releasing
 	}
-	worst := 0.0
-	for k := 1; k <= n; k++ {
-		p := r2.Add(from, r2.Scale(float64(k)/float64(n), d))
-		if p.Y <= 0 || e.law.Overlap(p.Y) <= 0 {
-			continue
-		}
-		s := e.law.At(force.Place{P: p}, slip)
-		if s.Locked {
-			s = e.law.At(force.Place{P: p}, force.Resting)
-		}
-		if s.Touching && !s.Failed {
-			worst = max(worst, s.Strain)
-		}
+	s := e.law.At(force.Place{P: at}, slip)
+	if s.Locked {
+		s = e.law.At(force.Place{P: at}, force.Resting)
 	}
-	return worst
+	if !s.Touching || s.Failed {
+		return 0
+	}
+	return s.Strain
 }
+
+// steps is the number of steps in which a way (mm) is gone.
+func steps(way float64) int { return max(1, min(200, int(math.Ceil(math.Abs(way)/strainStep)))) }

@@ -50,3 +50,21 @@ func TestStrains(t *testing.T) {
 		t.Errorf("rail thicker by a tenth: %.3f %%, was %.3f %%", 100*b, 100*a)
 	}
 }
+
+// A snap between two samples is followed over its peak: half the samples give the
+// same strains.
+func TestStrainsBetweenSamples(t *testing.T) {
+	x := model(t, RackLifter(), Options{})
+	r := run(t, x)
+	all := x.Strains(r)
+	half := *r
+	half.Samples = nil
+	for i := range r.Samples {
+		if i%2 == 0 || i == r.Turn {
+			half.Samples = append(half.Samples, r.Samples[i])
+		}
+	}
+	for i, s := range x.Strains(&half) {
+		near(t, s.Element+" with half the samples", s.Value, all[i].Value, 0.03*all[i].Value)
+	}
+}

@@ -6,7 +6,8 @@ import (
 	"math"
 )
 
-// Bump is the printed shape of a ramp in a straight slot wall: a steep face, a
+// Bump is the reference for curves that come from drawn profiles: the offset of a
+// ramp in closed form. A ramp in a straight slot wall has a steep face, a
 // rounded peak, a shallow face. It is described beside a pin that travels along
 // x with the peak at x = 0; the steep face lies on the −x side and is the one
 // met when travelling towards +x. (Nothing demands that it be the steeper.)
