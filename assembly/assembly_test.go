@@ -2,6 +2,7 @@ package assembly
 
 import (
 	"errors"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -150,5 +151,62 @@ func TestNoStartIsAnError(t *testing.T) {
 	var list params.Errors
 	if _, err := Examine(d, nil); !errors.As(err, &list) || list[0].Line == 0 || list[0].Path != "joints.E" {
 		t.Errorf("%v", err)
+	}
+}
+
+// findingOf returns the first finding of a check whose subject begins so.
+func findingOf(t *testing.T, a *Analysis, check, subject string) finding.Finding {
+	t.Helper()
+	for _, f := range a.Findings {
+		if f.Check == check && strings.HasPrefix(f.Subject, subject) {
+			return f
+		}
+	}
+	t.Errorf("no finding of %s for %s", check, subject)
+	return finding.Finding{}
+}
+
+func examine(t *testing.T, d *params.Design) *Analysis {
+	t.Helper()
+	a, err := Examine(d, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// What pin radius and friction make of the printed faces is told, and fails where
+// a face locks: at a ramp from 90° less the friction angle on.
+func TestFaceFindings(t *testing.T) {
+	a := examine(t, example(t, "lid-lifter"))
+	if f := findingOf(t, a, "face", "wait first_face"); f.Status != finding.Pass || math.Abs(f.Limit-(90-math.Atan(0.25)*180/math.Pi)) > 1e-9 ||
+		!strings.Contains(f.Detail, "leaves nothing of the 45.0° face") || !strings.Contains(f.Detail, "a wedge of the printed angle would take") {
+		t.Errorf("%+v", f)
+	}
+	if f := findingOf(t, a, "arm direction", "lock"); f.Status != finding.Pass {
+		t.Errorf("%+v", f)
+	}
+	a = examine(t, example(t, "rack-lifter", "retention: 52", "retention: 68"))
+	if f := findingOf(t, a, "face", "jaw_clip retention"); f.Status != finding.Fail || math.Abs(f.Value-68) > 1e-9 || !strings.Contains(f.Change, "clips.jaw_clip.arm.retention") {
+		t.Errorf("%+v", f)
+	}
+}
+
+// A return spring that throws the jaw when its hold lets go is a warning, with the
+// energy that it sets free; the snaps of the clip are none.
+func TestJumpFindings(t *testing.T) {
+	quiet := examine(t, example(t, "rack-lifter"))
+	if f := findingOf(t, quiet, "jump", "B, s ="); f.Status != finding.Pass || !strings.Contains(f.Detail, "N·mm free") {
+		t.Errorf("%+v", f)
+	}
+	d := example(t, "rack-lifter")
+	d.Springs.Add("return", params.Spring{Torsion: &params.TorsionSpring{Joint: "B", Rate: 6, Free: 0}})
+	thrown := examine(t, d)
+	found := false
+	for _, f := range thrown.Findings {
+		found = found || f.Check == "jump" && f.Status == finding.Warn && strings.Contains(f.Detail, "throws the link")
+	}
+	if !found {
+		t.Errorf("no warning of the jump; events %+v", thrown.Stroke.Events)
 	}
 }

@@ -118,8 +118,9 @@ func finite(v float64) *float64 {
 // driveInfo is the motor against the stroke. Back-drive is null for a drive that
 // locks itself.
 type driveInfo struct {
-	Unit       string   `json:"unit"` // of peak, mean, rated and stall
+	Unit       string   `json:"unit"` // of peak, brake, mean, rated and stall
 	Peak       float64  `json:"peak"`
+	Brake      float64  `json:"brake"`
 	Mean       float64  `json:"mean"`
 	Rated      float64  `json:"rated"`
 	Stall      float64  `json:"stall"`
@@ -135,7 +136,7 @@ func driveResults(a *assembly.Analysis) driveInfo {
 	if d.Linear {
 		unit = "N"
 	}
-	return driveInfo{Unit: unit, Peak: d.Peak, Mean: d.Mean, Rated: d.Rated, Stall: d.Stall, Power: d.Power, Time: d.Time,
+	return driveInfo{Unit: unit, Peak: d.Peak, Brake: d.Brake, Mean: d.Mean, Rated: d.Rated, Stall: d.Stall, Power: d.Power, Time: d.Time,
 		SlideForce: d.SlideForce, BackDrive: finite(d.BackDrive)}
 }
 

@@ -108,7 +108,8 @@ func (b Bump) Faces(r float64) (first, last Face, err error) {
 			f := side(end.X)
 			f.Angle = math.Max(f.Angle, math.Atan2(math.Abs(d.Y), math.Abs(d.X)))
 		}
-		if e.IsLine() && e.A.Y != e.B.Y {
+		const flat = 1e-9 // mm; the wall beside the bump
+		if e.IsLine() && math.Abs(e.A.Y-e.B.Y) > flat {
 			f := side(e.A.X + e.B.X)
 			f.Rise, f.Run = math.Abs(e.B.Y-e.A.Y), math.Abs(e.B.X-e.A.X)
 		}

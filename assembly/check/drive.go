@@ -23,6 +23,12 @@ func motor(in *Input, out *Findings) error {
 			source: "common practice, no source", change: "drive", more: true,
 			detail: fmt.Sprintf("rated %s %.4g %s, largest needed %.4g %s", what, d.Rated, unit, d.Peak, unit)})
 	}
+	// A slide that springs or weights push on has to be held back.
+	if d.Brake > 0 {
+		out.atLeast(measure{subject: "braking", value: d.Rated / d.Brake, unit: "1", limit: "motor", def: motorMargin,
+			source: "common practice, no source", change: "drive", more: true,
+			detail: fmt.Sprintf("rated %s %.4g %s, largest that holds the slide back %.4g %s", what, d.Rated, unit, d.Brake, unit)})
+	}
 	speed, free := in.Design.Drive.Speed, d.FreeSpeed
 	if !d.Linear {
 		speed = d.TurnSpeed

@@ -39,6 +39,23 @@ func TestContactIsThePrintedWall(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		first, last, err := b.Faces(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		steep, shallow, err := Bump{Height: b.Height, Steep: b.First, Shallow: b.Last, PeakRadius: b.Radius}.Remains(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range []struct {
+			got  parts.Face
+			want Face
+		}{{first, steep}, {last, shallow}} {
+			near(t, "rise that is left", f.got.Rise, f.want.Rise, 1e-9)
+			near(t, "run that is left", f.got.Run, f.want.Run, 1e-9)
+			near(t, "printed rise", f.got.Printed, f.want.Printed, 1e-9)
+			near(t, "steepest angle", f.got.Angle, f.want.Angle, 1e-6)
+		}
 		lo, hi := want.Span()
 		for k := range 101 {
 			x := lo + (hi-lo)*(float64(k)+0.5)/101

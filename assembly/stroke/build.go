@@ -158,7 +158,13 @@ func (b *builder) ramps() {
 			continue
 		}
 		slot := b.d.Joints.Get(in.Slot).Slot
-		law, err := b.ramp(path, in, slot)
+		ramp, err := b.ramp(path, in, slot)
+		if err != nil {
+			b.fail(path, err)
+			continue
+		}
+		// The opposite wall is left to the slot joint, whose force holds the squeeze.
+		law, err := ramp.Law(b.terms &^ force.TermOppositeWall)
 		if err != nil {
 			b.fail(path, err)
 			continue
@@ -178,18 +184,18 @@ func (b *builder) ramps() {
 	}
 }
 
-// ramp makes the law of a ramp; its x is the path coordinate from the peak.
-func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (*force.RampLaw, error) {
+// ramp describes a ramp for its law; its x is the path coordinate from the peak.
+func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (ramp force.Ramp, err error) {
 	first, peak, last := in.Feet()
 	// The pin's centre runs on an offset of the wall that is printed.
 	r := b.pinDiameter(slot) / 2
 	wall, err := parts.RampBump(in).Contact(r, 3*r)
 	if err != nil {
-		return nil, err
+		return ramp, err
 	}
 	curve, err := force.NewGraph(wall)
 	if err != nil {
-		return nil, err
+		return ramp, err
 	}
 	rail, err := force.Rail{
 		Material: Elastic(b.d, slot.On), Length: in.Rail.To - in.Rail.From, Thickness: in.Rail.Thickness,
@@ -203,12 +209,10 @@ func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (*f
 		RampFrom: first - in.Rail.From, RampTo: last - in.Rail.From, RampHeight: in.Rise,
 	}.Law(b.terms)
 	if err != nil {
-		return nil, err
+		return ramp, err
 	}
 	mu := b.friction(slot.Friction, slot.On, slot.Standard != "printed")
-	// The opposite wall is left to the slot joint, whose force holds the squeeze.
-	return force.Ramp{Curve: curve, Wall: rail, Origin: peak - in.Rail.From, Play: slot.Play, Mu: mu, MuWall: mu}.
-		Law(b.terms &^ force.TermOppositeWall)
+	return force.Ramp{Curve: curve, Wall: rail, Origin: peak - in.Rail.From, Play: slot.Play, Mu: mu, MuWall: mu}, nil
 }
 
 func (b *builder) clips() {
@@ -234,7 +238,7 @@ func (b *builder) clips() {
 					return nil, false
 				})},
 			Hook: hook.Height, Nose: hook.Radius, Entry: hook.First, Retention: hook.Last,
-			Post: force.Post{Radius: in.Post.Radius}, Mu: b.friction(nil, a.Body, in.Post.Standard != "" && in.Post.Standard != "printed"),
+			Post: force.Post{Radius: in.Post.Radius}, Mu: b.hookFriction(in),
 		}
 		// The post decides which way the arm is turned: where it stands in the
 		// tucked pose is the side it comes from.

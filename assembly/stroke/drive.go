@@ -12,7 +12,7 @@ import (
 type DriveSample struct {
 	S      float64 // mm
 	Back   bool
-	Torque float64 // at the motor shaft (N·mm); for a linear actuator the force (N)
+	Torque float64 // at the motor shaft (N·mm), negative when it brakes; for a linear actuator the force (N)
 	Power  float64 // W, mechanical
 	Time   float64 // since the start (s)
 }
@@ -21,15 +21,17 @@ type DriveSample struct {
 type DriveResult struct {
 	Samples []DriveSample
 	// Peak and Mean are torques at the shaft, N·mm (rotary), or forces, N
-	// (linear actuator); Rated and Stall the motor's.
-	Peak, Mean, Rated, Stall float64
-	Linear                   bool
-	Power                    float64 // largest, W
-	Time                     float64 // of the whole cycle, s
-	TurnSpeed                float64 // shaft turns per second at the slide speed; 0 for a linear actuator
-	FreeSpeed                float64 // the motor's without load, turns per second or mm/s
-	BackDrive                float64 // least slide force that turns the released drive, N; +Inf if it locks
-	SlideForce               float64 // that the rated motor can give, N
+	// (linear actuator), with which the motor drives; Brake is the largest with
+	// which it holds back a slide that is pushed on, 0 if it never does. Rated and
+	// Stall are the motor's.
+	Peak, Mean, Brake, Rated, Stall float64
+	Linear                          bool
+	Power                           float64 // largest, W
+	Time                            float64 // of the whole cycle, s
+	TurnSpeed                       float64 // shaft turns per second at the slide speed; 0 for a linear actuator
+	FreeSpeed                       float64 // the motor's without load, turns per second or mm/s
+	BackDrive                       float64 // least slide force that turns the released drive, N; +Inf if it locks
+	SlideForce                      float64 // that the rated motor can give, N
 }
 
 // linearDrive is an actuator that moves the slide itself.
@@ -119,14 +121,14 @@ func (x *Model) Drive(r *Result) (*DriveResult, error) {
 		d := DriveSample{S: s.S, Back: s.Back, Torque: drive.Torque(s.Resistance())}
 		if i > 0 {
 			d.Time = out.Time + math.Abs(s.S-r.Samples[i-1].S)/speed
-			sum += math.Abs(d.Torque) * (d.Time - out.Time)
+			sum += max(0, d.Torque) * (d.Time - out.Time)
 		}
 		d.Power = d.Torque / 1000 * 2 * math.Pi * out.TurnSpeed
 		if out.Linear {
 			d.Power = d.Torque * speed / 1000
 		}
 		out.Time = d.Time
-		out.Peak, out.Power = max(out.Peak, math.Abs(d.Torque)), max(out.Power, d.Power)
+		out.Peak, out.Brake, out.Power = max(out.Peak, d.Torque), max(out.Brake, -d.Torque), max(out.Power, d.Power)
 		out.Samples = append(out.Samples, d)
 	}
 	if out.Time > 0 {

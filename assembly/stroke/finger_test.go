@@ -369,6 +369,12 @@ func TestArmDirectionDecides(t *testing.T) {
 		t.Fatal("the post does not tell which way the arm is turned")
 	}
 	r, u := run(t, turned), run(t, usual)
+	for x, want := range map[*Model]bool{turned: false, usual: true} {
+		f, err := x.Faces(map[*Model]*Result{turned: r, usual: u}[x])
+		if err != nil || len(f) != 4 || f[2].Against != want || !(f[3].Force > 0) {
+			t.Errorf("faces %+v, %v", f, err)
+		}
+	}
 	follows(t, u, false, ev(ClipTouched, "clip"), ev(ClipSnapped, "clip"))
 	good, err := turned.Rules(r)
 	if err != nil {

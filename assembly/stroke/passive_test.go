@@ -97,6 +97,18 @@ func TestDriveDemand(t *testing.T) {
 	if g.Mean <= 0 || g.Mean >= g.Peak || g.Power <= 0 {
 		t.Errorf("%+v", g)
 	}
+	// An 8 mm lead turns back: what a spring puts on the slide then is braked, and
+	// no demand on the motor's drive.
+	d.Drive.Screw.Screw = "Tr8x8P2"
+	pushed := *r
+	pushed.Samples = append([]Sample(nil), r.Samples...)
+	pushed.Samples[r.Turn/2].Force = -500
+	if g, err = x.Drive(&pushed); err != nil {
+		t.Fatal(err)
+	}
+	s.Starts = 4
+	near(t, "peak torque of a slide that is pushed on", g.Peak, s.Raise(math.Max(out, back)), 1e-9)
+	near(t, "braking torque", g.Brake, -s.Lower(500), 1e-9)
 	d.Drive.Screw, d.Drive.Servo = nil, &params.DirectDrive{Motor: "actuator-50mm"}
 	if g, err = x.Drive(r); err != nil || !g.Linear || math.Abs(g.Peak-math.Max(out, back)) > 1e-9 {
 		t.Errorf("linear actuator: %+v, %v", g, err)

@@ -137,7 +137,7 @@ var families = []struct {
 	Title  string
 	Checks []string
 }{
-	{"Order of the stroke", []string{"order", "jump", "passive", "switching"}},
+	{"Order of the stroke", []string{"order", "jump", "face", "arm direction", "passive", "switching"}},
 	{"Mechanism, drive and grasp", []string{"mobility", "travel", "lever arm", "balance", "motor", "grasp", "stack", "stop face"}},
 	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
 	{"Strain", []string{"rail strain", "arm strain"}},

@@ -1,0 +1,89 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"tuckfinger/assembly/linkage"
+	"tuckfinger/assembly/stroke"
+	"tuckfinger/params/finding"
+)
+
+// faces compares the angle of every face of ramps and hooks, as pin or post find
+// it, with that from which it locks; and tells what the radius leaves of the face
+// and how little a steep printed angle buys.
+func faces(in *Input, out *Findings) error {
+	list, err := in.Stroke.Model.Faces(in.Stroke)
+	if err != nil {
+		return err
+	}
+	for _, f := range list {
+		left := fmt.Sprintf("radius %.2f mm leaves %.2f of %.2f mm of the %.1f° face", f.Radius, f.Touch.Rise, f.Touch.Printed, degrees(f.Printed))
+		if f.Touch.Rise == 0 {
+			left = fmt.Sprintf("radius %.2f mm leaves nothing of the %.1f° face", f.Radius, degrees(f.Printed))
+		}
+		if !math.IsNaN(f.Force) {
+			left += fmt.Sprintf("; it takes %s along it, where a wedge of the printed angle would take %s", newtons(f.Force), newtons(f.Wedge))
+		}
+		out.atMost(measure{subject: f.Element + " " + f.Name, value: degrees(f.Touch.Angle), unit: "deg", def: degrees(f.Limit),
+			source: "a face locks from 90° less the friction angle on, for a hook less what its arm's rotation takes", change: f.Path, detail: left})
+	}
+	return nil
+}
+
+func degrees(rad float64) float64 { return rad * 180 / math.Pi }
+
+// armDirection tells of arms that are turned the usual way.
+func armDirection(in *Input, out *Findings) error {
+	list, err := in.Stroke.Model.Faces(in.Stroke)
+	if err != nil {
+		return err
+	}
+	const source = "statics of a hook on a bending arm"
+	for _, f := range list {
+		path := "clips." + f.Element + ".arm.direction"
+		switch {
+		case f.Name != "retention":
+		case f.Against:
+			out.state(f.Element, finding.Warn, path, source,
+				"the post comes to the hook's end before the arm's root: the tip's rotation and the off-axis force stiffen the snap and soften the release; turn the arm round, or let the post come from its root")
+		default:
+			out.state(f.Element, finding.Pass, path, source,
+				"the post comes from the arm's root: the tip's rotation and the off-axis force ease the snap and harden the release")
+		}
+	}
+	return nil
+}
+
+// jumps reports links that are thrown at a standing slide, with the energy that is
+// set free.
+func jumps(in *Input, out *Findings) error {
+	const (
+		thrown = 10.0 * math.Pi / 180 // rad; farther than a clip snaps. Common practice, no source
+		far    = 2.0                  // mm, likewise
+	)
+	all := in.Stroke.Samples
+	for i := range in.Stroke.Events {
+		e := &in.Stroke.Events[i]
+		if e.Kind != stroke.Jump {
+			continue
+		}
+		free := 0.0
+		if k := e.Sample; k > 0 && k < len(all) {
+			free = all[k].Snap - all[k-1].Snap
+		}
+		size, limit, unit := math.Abs(e.Size), far, "mm"
+		if k := in.Mechanism.JointIndex(e.Subject); k >= 0 && in.Mechanism.Joints[k].Kind == linkage.Pin {
+			size, limit, unit = degrees(size), degrees(thrown), "deg"
+		}
+		at := At{S: e.S, Back: e.Back, Case: caseStroke}
+		detail := fmt.Sprintf("jumps by %.2f %s and sets %.2f N·mm free, at %s", size, unit, free, at)
+		status := finding.Pass
+		if size > limit {
+			status = finding.Warn
+			detail += fmt.Sprintf("; more than %.3g %s throws the link: store less, or let friction take more", limit, unit)
+		}
+		out.state(e.Subject+", "+at.String(), status, "joints."+e.Subject, "stroke", detail)
+	}
+	return nil
+}
