@@ -47,39 +47,74 @@ type ClipState struct {
 // (above the neutral axis); a post under the arm would be seen as deep inside.
 func (l *ClipLaw) At(p Place, slip Slip) ClipState {
 	var c contact
-	var s ClipState
+	v, t, n, rest := c.rest(l, p)
+	if slip == Resting || !rest.Touching || rest.Failed {
+		return rest
+	}
+	return c.slide(l, p, v, t, n, slip)
+}
+
+// States returns what At does for Resting, Entering and Releasing at once, at
+// half the cost.
+func (l *ClipLaw) States(p Place) (rest, enter, release ClipState) {
+	var c contact
+	v, t, n, rest := c.rest(l, p)
+	if !rest.Touching || rest.Failed {
+		return rest, rest, rest
+	}
+	return rest, c.slide(l, p, v, t, n, Entering), c.slide(l, p, v, t, n, Releasing)
+}
+
+// Touches reports whether a post at p is in contact with the hook.
+func (l *ClipLaw) Touches(p Place) bool {
+	var c contact
 	c.place(l, p)
-	sigma := float64(slip) * l.dir
-	// The undeformed hook decides whether there is contact at all. Less than a
-	// picometre is rounding, and would leave the sign of the force to chance.
-	if c.gap(l, 0, 0, false); c.d >= -1e-9 {
-		return s
+	return c.touches(l)
+}
+
+// touches reports whether the undeformed hook is in the way. Less than a
+// picometre is rounding, and would leave the sign of the force to chance.
+func (c *contact) touches(l *ClipLaw) bool {
+	c.gap(l, 0, 0, false)
+	return c.d < -1e-9
+}
+
+// rest finds the state without friction, and the tip and force that belong to it.
+func (c *contact) rest(l *ClipLaw, p Place) (v, t, n float64, s ClipState) {
+	c.place(l, p)
+	if !c.touches(l) {
+		return 0, 0, 0, s
 	}
-	s.Touching = true
-	v0, t0 := c.guess(l)
-	v, t, n, ok := c.solve(l, v0, t0, 0)
+	v, t = c.guess(l)
+	v, t, n, ok := c.solve(l, v, t, 0)
 	if !ok || n < 0 {
-		s.Failed = true
-		return s
+		return v, t, n, ClipState{Touching: true, Failed: true}
 	}
-	if slip != Resting && l.clip.Mu > 0 {
-		// Bend with a friction that grows to its full value, so that locking is
-		// met from the side of possible states.
-		fv, ft, fn, fok := c.solve(l, v, t, sigma*l.clip.Mu)
-		if !fok || fn <= 0 || c.locked(l, fv, ft, sigma*l.clip.Mu) {
-			s.Locked = true
-			s.Deflection, s.Rotation, s.Energy = v, t, l.energy(v, t)
-			return s
-		}
-		v, t, n = fv, ft, fn
-	} else {
-		sigma = 0
+	return v, t, n, c.state(l, p, v, t, n, 0)
+}
+
+// slide finds the state of a post that slides, from the state of rest.
+func (c *contact) slide(l *ClipLaw, p Place, v, t, n float64, slip Slip) ClipState {
+	mu := float64(slip) * l.dir * l.clip.Mu
+	if mu == 0 {
+		return c.state(l, p, v, t, n, 0)
 	}
-	c.gap(l, v, t, true)
-	s.Deflection, s.Rotation, s.Energy = v, t, l.energy(v, t)
-	s.Normal, s.N, s.T = n, c.n, r2.Vec{X: c.n.Y, Y: -c.n.X}
+	// Bend with a friction that grows to its full value, so that locking is met
+	// from the side of possible states.
+	fv, ft, fn, ok := c.solve(l, v, t, mu)
+	if !ok || fn <= 0 || c.locked(l, fv, ft, mu) {
+		return ClipState{Touching: true, Locked: true, Deflection: v, Rotation: t, Energy: l.energy(v, t)}
+	}
+	return c.state(l, p, fv, ft, fn, mu)
+}
+
+// state describes the equilibrium at (v, θ) with contact force n and a signed
+// friction coefficient mu.
+func (c *contact) state(l *ClipLaw, p Place, v, t, n, mu float64) ClipState {
+	c.gap(l, v, t, false)
+	s := ClipState{Touching: true, Deflection: v, Rotation: t, Energy: l.energy(v, t), Normal: n, N: c.n, T: r2.Vec{X: c.n.Y, Y: -c.n.X}}
 	s.Contact = r2.Vec{X: c.p.X - l.post*c.n.X, Y: c.p.Y - l.post*c.n.Y}
-	f := sigma * l.clip.Mu * n
+	f := mu * n
 	s.Force = r2.Vec{X: n*s.N.X - f*s.T.X, Y: n*s.N.Y - f*s.T.Y}
 	if l.clip.Post.Flat > 0 {
 		s.Moment = r2.Cross(r2.Sub(s.Contact, p.P), s.Force)
@@ -279,10 +314,8 @@ func (c *contact) solve(l *ClipLaw, v, t, mu float64) (vo, to, n float64, ok boo
 			dv, dt, dn = dv/step, dt/step, dn/step
 		}
 		v, t, n = v+dv, t+dt, n+dn
-		if math.Abs(dv) < 1e-12*scale && math.Abs(dt) < 1e-12 {
-			return v, t, n, true
-		}
-		if it > 8 && math.Abs(dv) < 1e-9*scale && math.Abs(dt) < 1e-9 && math.Abs(c.d) < 1e-9 {
+		// The error after a step of Newton's method is of the order of its square.
+		if math.Abs(dv) < 1e-8*scale && math.Abs(dt) < 1e-8 {
 			return v, t, n, true
 		}
 	}

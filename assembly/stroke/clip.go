@@ -37,19 +37,18 @@ func (e *clipElement) out(v *View, f r2.Vec) r2.Vec {
 	return v.Turn(e.arm, r2.Add(r2.Scale(f.X, e.ex), r2.Scale(f.Y, e.ey)))
 }
 
-// state is the clip with the post at rest; a post under the arm is not on the
-// hook.
-func (e *clipElement) state(p r2.Vec) force.ClipState {
-	if p.Y < 0 {
-		return force.ClipState{}
-	}
-	return e.law.At(force.Place{P: p}, force.Resting)
+// touches reports whether the post is on the hook; under the arm it is not.
+func (e *clipElement) touches(p r2.Vec) bool {
+	return p.Y >= 0 && e.law.Touches(force.Place{P: p})
 }
 
 func (e *clipElement) Eval(v *View, out *Loads) {
 	s := out.Slip()
 	p, world := e.place(v)
-	rest := e.state(p)
+	if p.Y < 0 {
+		return
+	}
+	rest, enter, release := e.law.States(force.Place{P: p})
 	if !rest.Touching || rest.Failed {
 		return
 	}
@@ -57,9 +56,8 @@ func (e *clipElement) Eval(v *View, out *Loads) {
 	out.Push(v.Between(e.arm, e.post, world, e.out(v, rest.Force)), 1)
 	s.X, s.Grad = p.X, v.Between(e.arm, e.post, world, e.out(v, r2.Vec{X: 1}))
 	s.Rows = true
-	for _, slip := range [...]force.Slip{force.Entering, force.Releasing} {
-		st := e.law.At(force.Place{P: p}, slip)
-		up := float64(slip)*e.enter > 0
+	for _, st := range [...]*force.ClipState{&enter, &release} {
+		up := (st == &enter) == (e.enter > 0)
 		var row Row
 		var b float64
 		if st.Locked || st.Failed {
@@ -91,7 +89,7 @@ func (e *clipElement) MarkNames() []Mark { return clipMarks }
 func (e *clipElement) Marks(v *View, dst []float64) []float64 {
 	p, _ := e.place(v)
 	touch, past := -1.0, (p.X-e.peak.X)*e.enter
-	if e.state(p).Touching {
+	if e.touches(p) {
 		touch = 1
 	}
 	if p.Y < 0 || e.law.Overlap(p.Y) <= 0 {
@@ -104,5 +102,5 @@ func (e *clipElement) Gate(v *View) (float64, Row, bool) {
 	p, world := e.place(v)
 	row := v.Between(e.arm, e.post, world, e.out(v, r2.Vec{X: 1}))
 	near := p.Y >= 0 && e.law.Overlap(p.Y) > 0 && (p.X-e.peak.X)*e.enter > 0
-	return p.X, row, near || e.state(p).Touching
+	return p.X, row, near || e.touches(p)
 }

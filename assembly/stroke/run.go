@@ -31,7 +31,7 @@ type runner struct {
 
 	// The last settled state.
 	q, dq, ddq []float64 // configuration, first and second differences per mm of command
-	bent       float64   // 1 where ddq may be used
+	bent       bool      // ddq is known
 	lastStep   float64
 	force      float64
 	energy     float64
@@ -192,7 +192,7 @@ func (r *runner) run(to float64) error {
 	if to < r.at {
 		dir = -1
 	}
-	ds := resolve
+	ds, refused := resolve, false
 	for math.Abs(to-r.at) > 1e-9 {
 		ds = min(ds, r.s.x.Options.Step)
 		step := min(ds, math.Abs(to-r.at))
@@ -201,10 +201,14 @@ func (r *runner) run(to float64) error {
 			return err
 		}
 		if next < 0 {
-			ds = max(-next, finest)
+			ds, refused = max(-next, finest), true
 			continue
 		}
-		ds = next
+		// What has refused the longer step is still ahead.
+		if ds = max(next, finest); refused {
+			ds = min(ds, max(step, finest))
+		}
+		refused = false
 		if math.Abs(r.force) > blockForce {
 			return r.blocked()
 		}
@@ -224,7 +228,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	if !r.first {
 		// Extrapolate by the last two steps: states of rest move smoothly between
 		// events.
-		bend := ds * (ds + r.lastStep) / 2 * r.bent
+		bend := ds * (ds + r.lastStep) / 2
 		for i := range s.w.Q {
 			s.w.Q[i] += ds*r.dq[i] + bend*r.ddq[i]
 		}
@@ -259,12 +263,15 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		return -size / 4, nil
 	}
 	var loss, work, gap float64
+	trust := math.Inf(1)
 	if err == nil && out == rest {
 		loss = r.friction()
 		work = r.input(ds)
 		gap = work - (s.stored() - r.energy) - loss
-		if math.Abs(gap) > gapTol*(1+math.Abs(r.force))*max(size, 0.02) && !last {
-			return -size / 3, nil
+		// The error of the work falls with the square of the step, per mm.
+		trust = 0.8 * math.Sqrt(gapTol*(1+math.Abs(r.force))*max(size, 0.02)/(math.Abs(gap)+1e-9))
+		if trust < 0.8 && !last {
+			return -size * max(0.25, min(trust, 0.7)), nil
 		}
 	}
 	// A corner of the force curve within the step explains part of the gap.
@@ -278,7 +285,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	// looked at closely: peaks are what margins are made of.
 	growth := (math.Abs(r.effort()) - math.Abs(r.force)) / size
 	if !fell && size > finest && r.growth > 0 && math.Abs(r.force) > nearPeak*r.peak &&
-		(r.growth-growth)*size > peakTol*(1+math.Abs(r.force)) {
+		(r.growth-growth)*size > 2*peakTol*(1+math.Abs(r.force)) {
 		return -size / 2, nil
 	}
 	// Events decide whether the step was too long.
@@ -307,7 +314,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	bend := math.Abs(r.slope-prior) * size
 	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
 	grow = min(grow, riseTol*(5+math.Abs(r.force))/(math.Abs(r.slope)*size+1e-9))
-	return size * min(4, max(0.4, grow)), nil
+	return size * min(4, max(0.4, min(grow, trust))), nil
 }
 
 // accept makes the solver's state the last settled one and records it with its
@@ -315,16 +322,16 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 func (r *runner) accept(ds float64, fell, event bool) {
 	s := r.s
 	// A second difference needs two steps without an event.
-	r.bent = 1
-	if r.first || fell || event {
-		r.bent = 0
-	}
+	r.bent = !r.first && !fell && !event
 	for i := range r.dq {
 		d := (s.w.Q[i] - r.q[i]) / ds
 		if fell {
 			d = 0
 		}
-		r.ddq[i] = 2 * (d - r.dq[i]) / (ds + r.lastStep)
+		r.ddq[i] = 0
+		if r.bent {
+			r.ddq[i] = 2 * (d - r.dq[i]) / (ds + r.lastStep)
+		}
 		r.dq[i] = d
 	}
 	for i := range r.dlimits {
@@ -354,7 +361,7 @@ const (
 	bendTol    = 0.05  // share of the force by which its curve may leave a line
 	peakTol    = 0.01  // share of the force by which a peak may be missed
 	nearPeak   = 0.9   // share of the largest force so far
-	riseTol    = 0.1   // share of the force (and 5 N) by which it may grow in a step
+	riseTol    = 0.2   // share of the force (and 5 N) by which it may grow in a step
 	fallStep   = 0.05  // mm of passive travel per step of a fall
 	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
 	restRate   = 2e-3  // and as standing still,

@@ -80,7 +80,8 @@ func (e *BlockedError) Error() string {
 
 func view(m *linkage.Mechanism) *View {
 	return &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground,
-		known: make([]bool, len(m.Joints)), feet: make([]linkage.Foot, len(m.Joints)), pins: make([]r2.Vec, len(m.Joints))}
+		known: make([]bool, len(m.Joints)), feet: make([]linkage.Foot, len(m.Joints)), pins: make([]r2.Vec, len(m.Joints)),
+		asked: make([]bool, len(m.Joints)), joints: make([]float64, len(m.Joints)), rows: make([]Row, len(m.Joints))}
 }
 
 // set copies a configuration into the view.
@@ -106,9 +107,8 @@ func (v *View) take(w *linkage.Work) {
 }
 
 func (v *View) forget() {
-	for i := range v.known {
-		v.known[i] = false
-	}
+	clear(v.known)
+	clear(v.asked)
 }
 
 // newSolver makes a solver; without driven the slide is a passive coordinate.

@@ -59,10 +59,13 @@ type View struct {
 
 	sin, cos []float64
 	ground   int
-	// Feet of slots that have been asked for, and the pins.
-	known []bool
-	feet  []linkage.Foot
-	pins  []r2.Vec
+	// What has been asked for at this configuration: feet of slots and their
+	// pins, and joint coordinates with their derivatives.
+	known, asked []bool
+	feet         []linkage.Foot
+	pins         []r2.Vec
+	joints       []float64
+	rows         []Row
 }
 
 // Local carries a point of a body's frame into the spine's.
@@ -112,6 +115,14 @@ func (v *View) Between(a, b int, at, f r2.Vec) Row {
 // Joint returns a joint's coordinate (rad for a pin, mm for a slide or slot)
 // and its derivatives.
 func (v *View) Joint(joint int) (float64, Row) {
+	if !v.asked[joint] {
+		v.joints[joint], v.rows[joint] = v.coordinate(joint)
+		v.asked[joint] = true
+	}
+	return v.joints[joint], v.rows[joint]
+}
+
+func (v *View) coordinate(joint int) (float64, Row) {
 	var r Row
 	j := &v.M.Joints[joint]
 	switch j.Kind {
