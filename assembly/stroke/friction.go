@@ -4,8 +4,9 @@ import "math"
 
 // balance solves the local problem and lets the friction of joints and contacts
 // follow their forces. It returns the largest relative change that the last round
-// asked for. Friction that lowers the force that causes it makes the rounds
-// swing; they are damped as long as the changes turn round without falling.
+// asked for. From the second round on it takes the secant through the last two
+// along the way they differ (Anderson's method of depth 1), which also damps
+// friction that swings.
 func (s *solver) balance(reach float64, rounds int) float64 {
 	change := 0.0
 	for r := 0; r < rounds; r++ {
@@ -13,28 +14,31 @@ func (s *solver) balance(reach float64, rounds int) float64 {
 		s.forces()
 		change = 0
 		const scale = 1e-3
-		turned, asked := 0.0, 0.0
+		along, size := 0.0, 0.0
 		for k := range s.bounds {
 			b := s.bounds[k].limit(s)
 			d := b - s.slips[s.bounds[k].slip].Out
 			change = max(change, math.Abs(d)/(math.Abs(b)+scale))
-			turned += d * s.asked[k]
-			asked += d * d
-			s.asked[k] = d
+			turn := d - s.asked[k]
+			along += d * turn
+			size += turn * turn
+			s.wanted[k] = d
 		}
 		if change < frictionTol {
 			break
 		}
-		if turned < 0 && asked > 0.1*s.swing {
-			s.relax = max(0.25, s.relax/2)
-		} else {
-			s.relax = min(1, 1.3*s.relax)
+		mix := 0.0
+		if r > 0 && size > 0 {
+			mix = min(0.75, max(-2, along/size))
 		}
-		s.swing = asked
 		for k := range s.bounds {
 			i := s.bounds[k].slip
 			sl := &s.slips[i]
-			b := max(0, sl.Out+s.relax*s.asked[k])
+			d, was := s.wanted[k], s.asked[k]
+			step := d - mix*(d-was+s.taken[k])
+			s.asked[k] = d
+			b := max(0, sl.Out+step)
+			s.taken[k] = b - sl.Out
 			sl.Out, sl.Back = b, b
 			if i < len(s.limits) {
 				s.limits[i] = b

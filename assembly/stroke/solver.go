@@ -24,9 +24,8 @@ type solver struct {
 	limits []float64 // friction bounds of rubbing joints
 	loc    *local
 	bounds []bounding
-	asked  []float64 // change of each bound that the last round asked for
-	relax  float64   // damping of the rounds, 1 for none
-	swing  float64   // size of the last change, squared
+	// Change of each bound that this and the last round asked for, and what it got.
+	wanted, asked, taken []float64
 	lambda []float64
 	total  []float64 // whole generalised force
 
@@ -134,7 +133,7 @@ func newSolver(x *Model, driven bool, blocks []block) *solver {
 			s.bounds = append(s.bounds, bounding{len(s.limits) + i, c - 1})
 		}
 	}
-	s.asked = make([]float64, len(s.bounds))
+	s.wanted, s.asked, s.taken = make([]float64, len(s.bounds)), make([]float64, len(s.bounds)), make([]float64, len(s.bounds))
 	s.loc = newLocal(m, ns+len(s.loads.Contacts))
 	s.base = newLocal(m, ns+len(s.loads.Contacts)).laws
 	return s
@@ -287,7 +286,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
 	last, slow, bounces := math.Inf(1), false, 0
 	moved := 0.0
-	s.relax, s.swing, s.swung = 1, math.Inf(1), false
+	s.swung = false
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
 		if err := s.linearise(slow || it == 1 && last > staleTol); err != nil {
