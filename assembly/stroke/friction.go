@@ -65,14 +65,11 @@ func (b bounding) limit(s *solver) float64 {
 // frictionTol is the relative change of joint friction that ends its iteration.
 const frictionTol = 1e-5
 
-// forces computes the multipliers for the present shares of friction.
+// forces computes the multipliers for the present shares of friction at δ.
 func (s *solver) forces() {
 	copy(s.total, s.loads.Q)
 	for i := range s.slips {
-		// A block that the local problem has not reached has no force yet.
-		if !s.slips[i].saturated(s.loc.laws[i].sigma) {
-			s.addFriction(i, s.total, 1)
-		}
+		s.slips[i].rub(s.loc.laws[i].sigma, s.total)
 	}
 	for i := range s.loads.Contacts {
 		c := &s.loads.Contacts[i]
@@ -81,20 +78,48 @@ func (s *solver) forces() {
 		}
 	}
 	s.w.Multipliers(s.total, s.lambda)
+	for k, d := range s.loc.delta {
+		for i, v := range s.drift[k] {
+			s.lambda[i] += d * v
+		}
+	}
 }
 
-// addFriction adds w times the friction force of a slip.
-func (s *solver) addFriction(i int, q []float64, w float64) {
-	sl, sg := &s.slips[i], s.loc.laws[i].sigma
+// hold computes the multipliers at a frame near by: its geometry and elements
+// with the friction bounds and shares, and the contact forces, of here.
+func (s *solver) hold(f *frame, lambda []float64) {
+	copy(s.total, f.loads.Q)
+	first := len(s.x.rubs)
+	for i := range s.x.rubs {
+		if sg := s.loc.laws[i].sigma; sg != 0 && !s.slips[i].saturated(sg) {
+			_, row := f.v.Joint(s.x.rubs[i].joint)
+			row.AddTo(s.total, -sg*s.slips[i].Out)
+		}
+	}
+	for i := range f.loads.Slips {
+		f.loads.Slips[i].rub(s.loc.laws[first+i].sigma, s.total)
+	}
+	for i := range f.loads.Contacts {
+		if gap := s.loads.Contacts[i].Gap; gap < 0 {
+			c := &f.loads.Contacts[i]
+			c.Grad.AddTo(s.total, -c.Stiffness*gap)
+		}
+	}
+	f.w.Multipliers(s.total, lambda)
+}
+
+// rub adds the friction force for a share of it. A block that the local problem
+// has not reached has no force yet.
+func (sl *Slip) rub(share float64, q []float64) {
 	switch {
-	case sg == 0:
-	case sl.Rows && sg > 0:
-		sl.OutRow.AddTo(q, w*sg)
+	case share == 0 || sl.saturated(share):
+	case sl.Rows && share > 0:
+		sl.OutRow.AddTo(q, share)
 	case sl.Rows:
-		sl.BackRow.AddTo(q, -w*sg)
-	case sg > 0:
-		sl.Grad.AddTo(q, -w*sg*sl.Out)
+		sl.BackRow.AddTo(q, -share)
+	case share > 0:
+		sl.Grad.AddTo(q, -share*sl.Out)
 	default:
-		sl.Grad.AddTo(q, -w*sg*sl.Back)
+		sl.Grad.AddTo(q, -share*sl.Back)
 	}
 }

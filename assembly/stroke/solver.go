@@ -26,8 +26,10 @@ type solver struct {
 	bounds []bounding
 	// Change of each bound that this and the last round asked for, and what it got.
 	wanted, asked, taken []float64
-	lambda []float64
-	total  []float64 // whole generalised force
+	lambda               []float64
+	total                []float64   // whole generalised force
+	drift                [][]float64 // change of lambda per mm of each passive coordinate, at the same friction bounds and contact forces
+	lambda0              []float64
 
 	dq, free []float64
 	base     []law
@@ -117,6 +119,10 @@ func newSolver(x *Model, driven bool, blocks []block) *solver {
 	size, m := x.Mech.Size(), s.w.Freedom()
 	s.lambda = make([]float64, len(s.w.Residual))
 	s.total, s.dq = make([]float64, size), make([]float64, size)
+	s.lambda0 = make([]float64, len(s.lambda))
+	for range m {
+		s.drift = append(s.drift, make([]float64, len(s.lambda)))
+	}
 	s.free, s.freeAt = make([]float64, m), make([]int, m)
 	ns := len(x.rubs) + len(s.loads.Slips) + len(blocks)
 	s.slips, s.aside.slips = make([]Slip, ns), make([]Slip, ns)
@@ -222,6 +228,7 @@ func (s *solver) linearise(again bool) error {
 	copy(d.w.Targets, s.w.Targets)
 	d.v.Floor = s.v.Floor
 	m, first := l.m, len(s.x.rubs)
+	s.hold(&s.frame, s.lambda0)
 	for k := 0; k < m; k++ {
 		for i := range d.w.Q {
 			d.w.Q[i] = s.w.Q[i] + differ*s.n[k][i]
@@ -230,6 +237,10 @@ func (s *solver) linearise(again bool) error {
 			return s.closure(r)
 		}
 		s.load(d)
+		s.hold(d, s.drift[k])
+		for i, v := range s.lambda0 {
+			s.drift[k][i] = (s.drift[k][i] - v) / differ
+		}
 		for j := 0; j < m; j++ {
 			l.h[j*m+k] = (-dot(d.loads.Q, d.n[j]) - l.g[j]) / differ
 		}
@@ -344,17 +355,17 @@ const settleTol = 1e-7
 const swingTol = 0.05
 
 // slowRatio is the convergence above which the derivatives are made anew.
-const slowRatio = 0.2
+const slowRatio = 0.3
 
 // slowTol is a move (mm) that after a quarter of the tries is too far from rest.
 const slowTol = 1e-4
 
 // staleTol is a first move (mm) after which old derivatives are not trusted.
-const staleTol = 1e-3
+const staleTol = 1e-2
 
 // pushTol is the force that the last move may still change (N); at stiff stops it
 // asks for more than settleTol.
-const pushTol = 2e-7
+const pushTol = 1e-6
 
 // move goes by δ and closes.
 func (s *solver) move() error {
