@@ -21,7 +21,7 @@ func (r *runner) fall(ds float64) error {
 		return s.closure(res)
 	}
 	var way, gone, lost float64 // passive travel, the last step's, friction work
-	calm := 0
+	calm, reach := 0, fallStep
 	for k := 0; k < longestFall; k++ {
 		if err := s.linearise(true); err != nil {
 			return err
@@ -30,7 +30,13 @@ func (r *runner) fall(ds float64) error {
 		if calm > 0 {
 			rounds = 40
 		}
-		change := s.balance(fallStep, rounds)
+		reach = min(fallStep, 2*reach)
+		change := s.balance(reach, rounds)
+		// What holds here and slides there comes to rest between.
+		for change > swingTol && reach > settleTol {
+			reach /= 4
+			change = s.balance(reach, 40)
+		}
 		d := norm(s.loc.delta)
 		if k > 0 {
 			lost += r.slid()
@@ -39,7 +45,7 @@ func (r *runner) fall(ds float64) error {
 			calm = 0
 		}
 		// Friction that goes on swinging by little at rest is no motion.
-		if calm > 0 && change < 1e-3 || calm > 5 && change < swingTol {
+		if calm > 0 && change < 1e-3 || calm > 5 && change < swingTol || calm > 0 && reach <= settleTol {
 			if change >= 1e-3 {
 				r.res.Swinging++
 			}

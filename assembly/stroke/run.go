@@ -226,15 +226,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	size := math.Abs(ds)
 	r.restore()
 	if !r.first {
-		// Extrapolate by the last two steps: states of rest move smoothly between
-		// events.
-		bend := ds * (ds + r.lastStep) / 2
-		for i := range s.w.Q {
-			s.w.Q[i] += ds*r.dq[i] + bend*r.ddq[i]
-		}
-		for i := range s.limits {
-			s.limits[i] = max(0, s.limits[i]+ds*r.dlimits[i])
-		}
+		r.extrapolate(ds)
 	}
 	r.command(r.at + ds)
 	if res, ok := s.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
@@ -315,6 +307,28 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
 	grow = min(grow, riseTol*(5+math.Abs(r.force))/(math.Abs(r.slope)*size+1e-9))
 	return size * min(4, max(0.4, min(grow, trust))), nil
+}
+
+// extrapolate puts the solver where the last two steps point to: states of rest
+// move smoothly between events.
+func (r *runner) extrapolate(ds float64) {
+	s := r.s
+	bend := ds * (ds + r.lastStep) / 2
+	var line, curve float64
+	for i := range r.dq {
+		line, curve = max(line, math.Abs(ds*r.dq[i])), max(curve, math.Abs(bend*r.ddq[i]))
+	}
+	// A bend of the size of the way itself is not smooth: nothing may hold the
+	// links there.
+	if curve > line/2 {
+		bend = 0
+	}
+	for i := range s.w.Q {
+		s.w.Q[i] += ds*r.dq[i] + bend*r.ddq[i]
+	}
+	for i := range s.limits {
+		s.limits[i] = max(0, s.limits[i]+ds*r.dlimits[i])
+	}
 }
 
 // accept makes the solver's state the last settled one and records it with its

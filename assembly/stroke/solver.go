@@ -365,7 +365,7 @@ const staleTol = 1e-2
 
 // pushTol is the force that the last move may still change (N); at stiff stops it
 // asks for more than settleTol.
-const pushTol = 1e-6
+const pushTol = 2e-7
 
 // move goes by δ and closes.
 func (s *solver) move() error {
