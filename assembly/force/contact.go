@@ -65,24 +65,23 @@ func (l *ClipLaw) States(p Place) (rest, enter, release ClipState) {
 	return rest, c.slide(l, p, v, t, n, Entering), c.slide(l, p, v, t, n, Releasing)
 }
 
-// Touches reports whether a post at p is in contact with the hook.
-func (l *ClipLaw) Touches(p Place) bool {
+// Gap returns how far a post at p is off the undeformed hook, mm; below 0 they
+// touch.
+func (l *ClipLaw) Gap(p Place) float64 {
 	var c contact
 	c.place(l, p)
-	return c.touches(l)
+	c.gap(l, 0, 0, false)
+	return c.d
 }
 
-// touches reports whether the undeformed hook is in the way. Less than a
+// graze is the gap (mm) above which a hook does not count as touched: less than a
 // picometre is rounding, and would leave the sign of the force to chance.
-func (c *contact) touches(l *ClipLaw) bool {
-	c.gap(l, 0, 0, false)
-	return c.d < -1e-9
-}
+const graze = -1e-9
 
 // rest finds the state without friction, and the tip and force that belong to it.
 func (c *contact) rest(l *ClipLaw, p Place) (v, t, n float64, s ClipState) {
 	c.place(l, p)
-	if !c.touches(l) {
+	if c.gap(l, 0, 0, false); c.d >= graze {
 		return 0, 0, 0, s
 	}
 	v, t = c.guess(l)

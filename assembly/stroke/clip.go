@@ -37,9 +37,13 @@ func (e *clipElement) out(v *View, f r2.Vec) r2.Vec {
 	return v.Turn(e.arm, r2.Add(r2.Scale(f.X, e.ex), r2.Scale(f.Y, e.ey)))
 }
 
-// touches reports whether the post is on the hook; under the arm it is not.
-func (e *clipElement) touches(p r2.Vec) bool {
-	return p.Y >= 0 && e.law.Touches(force.Place{P: p})
+// overlap is how deep (mm) the post stands in the undeformed hook, negative off
+// it; under the arm it is not on the hook.
+func (e *clipElement) overlap(p r2.Vec) float64 {
+	if p.Y < 0 {
+		return never
+	}
+	return -e.law.Gap(force.Place{P: p})
 }
 
 func (e *clipElement) Eval(v *View, out *Loads) {
@@ -88,19 +92,16 @@ func (e *clipElement) MarkNames() []Mark { return clipMarks }
 
 func (e *clipElement) Marks(v *View, dst []float64) []float64 {
 	p, _ := e.place(v)
-	touch, past := -1.0, (p.X-e.peak.X)*e.enter
-	if e.touches(p) {
-		touch = 1
-	}
+	past := (p.X - e.peak.X) * e.enter
 	if p.Y < 0 || e.law.Overlap(p.Y) <= 0 {
 		past = -math.Abs(past) // out of the hook's reach: neither snapped nor latched
 	}
-	return append(dst, touch, past)
+	return append(dst, e.overlap(p), past)
 }
 
 func (e *clipElement) Gate(v *View) (float64, Row, bool) {
 	p, world := e.place(v)
 	row := v.Between(e.arm, e.post, world, e.out(v, r2.Vec{X: 1}))
 	near := p.Y >= 0 && e.law.Overlap(p.Y) > 0 && (p.X-e.peak.X)*e.enter > 0
-	return p.X, row, near || e.touches(p)
+	return p.X, row, near || e.overlap(p) > 0
 }

@@ -12,7 +12,7 @@ import (
 func (r *runner) report(ds float64, fell bool) {
 	s := r.s
 	a, b, tied := s.tie()
-	if !fell && tied == r.tied && r.crossed() == 1 && slices.Equal(r.moving, r.newMoving) {
+	if !fell && tied == r.tied && r.crossed(0) == 1 && slices.Equal(r.moving, r.newMoving) {
 		return
 	}
 	from := len(r.res.Events)

@@ -39,6 +39,7 @@ type runner struct {
 	rows       []Row // friction forces in use
 	x          []float64
 	marks      []float64
+	dmarks     []float64 // per mm of command
 	moving     []bool
 	limits     []float64
 	dlimits    []float64
@@ -100,6 +101,7 @@ func (r *runner) begin(q []float64, at float64) error {
 	}
 	r.take()
 	r.marks = s.x.readMarks(&s.v, r.marks[:0])
+	r.dmarks = make([]float64, len(r.marks))
 	r.record()
 	return nil
 }
@@ -241,7 +243,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		// An event that the extrapolation already meets needs no settling.
 		s.v.take(s.w)
 		r.readMarks()
-		if frac := r.crossed(); frac < 1 {
+		if frac := r.crossed(ds); frac < 1 {
 			return -shorter(frac, size), nil
 		}
 	}
@@ -263,7 +265,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		// The error of the work falls with the square of the step, per mm.
 		trust = 0.8 * math.Sqrt(gapTol*(1+math.Abs(r.force))*max(size, 0.02)/(math.Abs(gap)+1e-9))
 		if trust < 0.8 && !last {
-			return -size * max(0.25, min(trust, 0.7)), nil
+			return -size * max(0.25, min(trust, 0.5)), nil
 		}
 	}
 	// A corner of the force curve within the step explains part of the gap.
@@ -277,7 +279,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	// looked at closely: peaks are what margins are made of.
 	growth := (math.Abs(r.effort()) - math.Abs(r.force)) / size
 	if !fell && size > finest && r.growth > 0 && math.Abs(r.force) > nearPeak*r.peak &&
-		(r.growth-growth)*size > 2*peakTol*(1+math.Abs(r.force)) {
+		(r.growth-growth)*size > 4*peakTol*(1+math.Abs(r.force)) {
 		return -size / 2, nil
 	}
 	// Events decide whether the step was too long.
@@ -294,9 +296,11 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 			r.res.Swinging++
 		}
 	}
-	prior := r.slope
+	prior, began := r.slope, r.turned
 	r.accept(ds, fell, frac < 1)
-	r.growth = growth
+	if r.growth = growth; began {
+		r.growth = 0 // friction has only begun to act
+	}
 	if fell || frac < 1 {
 		s.derived = false
 		r.slope = 0
@@ -361,7 +365,10 @@ func (r *runner) accept(ds float64, fell, event bool) {
 	r.first, r.turned = fell, false
 	copy(r.moving, r.newMoving)
 	copy(r.quiet, r.newQuiet)
-	r.marks = append(r.marks[:0], r.newMarks...)
+	for i, v := range r.newMarks {
+		r.dmarks[i] = (v - r.marks[i]) / ds
+		r.marks[i] = v
+	}
 	r.record()
 	r.slope = (r.force - before) / ds
 	r.peak = max(r.peak, math.Abs(r.force))
@@ -375,7 +382,7 @@ const (
 	bendTol    = 0.05  // share of the force by which its curve may leave a line
 	peakTol    = 0.01  // share of the force by which a peak may be missed
 	nearPeak   = 0.9   // share of the largest force so far
-	riseTol    = 0.2   // share of the force (and 5 N) by which it may grow in a step
+	riseTol    = 0.4   // share of the force (and 5 N) by which it may grow in a step
 	fallStep   = 0.05  // mm of passive travel per step of a fall
 	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
 	restRate   = 2e-3  // and as standing still,
@@ -423,12 +430,13 @@ func shorter(frac, size float64) float64 {
 }
 
 // crossed returns the share of a step at which the first mark changes sign; 1
-// without any.
-func (r *runner) crossed() float64 {
+// without any. With ahead, the size of an extrapolated step, only marks count that
+// have been on their way to it: a stop in contact only seems to open.
+func (r *runner) crossed(ahead float64) float64 {
 	frac := 1.0
 	for i, v := range r.newMarks {
 		old := r.marks[i]
-		if (old > 0) == (v > 0) {
+		if (old > 0) == (v > 0) || ahead != 0 && (old > 0) == (old+ahead*r.dmarks[i] > 0) {
 			continue
 		}
 		f := old / (old - v)
@@ -444,7 +452,7 @@ func (r *runner) crossed() float64 {
 // the share of the step at which the first change is expected; 1 without any.
 func (r *runner) crossing(size float64) float64 {
 	s := r.s
-	frac := r.crossed()
+	frac := r.crossed(0)
 	for i := range s.x.rubs {
 		unit := 1.0
 		if s.x.rubs[i].kind == linkage.Pin {

@@ -303,7 +303,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 		if err := s.linearise(slow || it == 1 && last > staleTol); err != nil {
 			return astray, err
 		}
-		rounds := 4
+		rounds := 3
 		if bounces > 0 {
 			rounds = 40 // two states of friction take turns: let it decide
 		}
