@@ -14,7 +14,7 @@ const resolve = 0.01
 const blockForce = 2e4
 
 // finest is the smallest step (mm), for the peaks of the force curve.
-const finest = resolve / 8
+const finest = resolve / 32
 
 // runner steps a solver along its command: the slide coordinate, or the height
 // of the floor. What it is commanded by is all that a stroke and a passive fold
@@ -279,7 +279,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	// looked at closely: peaks are what margins are made of.
 	growth := (math.Abs(r.effort()) - math.Abs(r.force)) / size
 	if !fell && size > finest && r.growth > 0 && math.Abs(r.force) > nearPeak*r.peak &&
-		(r.growth-growth)*size > 4*peakTol*(1+math.Abs(r.force)) {
+		(r.growth-growth)*size > 2*peakTol*(1+math.Abs(r.force)) {
 		return -size / 2, nil
 	}
 	// Events decide whether the step was too long.
@@ -377,7 +377,7 @@ func (r *runner) accept(ds float64, fell, event bool) {
 const (
 	reachPerMM = 40.0  // passive travel allowed per mm of command
 	reachMin   = 0.02  // and in any case (mm)
-	gapTol     = 5e-3  // N·mm per N and mm: energy error of a step
+	gapTol     = 1e-2  // N·mm per N and mm: energy error of a step
 	jumpTol    = 5e-3  // N·mm: energy lost in a smallest step that makes it a jump
 	bendTol    = 0.05  // share of the force by which its curve may leave a line
 	peakTol    = 0.01  // share of the force by which a peak may be missed
