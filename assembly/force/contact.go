@@ -47,22 +47,60 @@ type ClipState struct {
 // (above the neutral axis); a post under the arm would be seen as deep inside.
 func (l *ClipLaw) At(p Place, slip Slip) ClipState {
 	var c contact
-	v, t, n, rest := c.rest(l, p)
+	a, rest := c.rest(l, p, nil)
 	if slip == Resting || !rest.Touching || rest.Failed {
 		return rest
 	}
-	return c.slide(l, p, v, t, n, slip)
+	_, s := c.slide(l, p, a, a, slip)
+	return s
 }
 
+// ClipArms remembers where the arm was without friction and with it both ways, for
+// a short search at a place near by. The zero value knows nothing.
+type ClipArms struct {
+	at                   r2.Vec
+	known                bool
+	rest, enter, release armTip
+}
+
+// armTip is an equilibrium: deflection and rotation of the tip, and contact force.
+type armTip struct{ v, t, n float64 }
+
+// moved returns the tip that has moved as another has.
+func (a armTip) moved(from, to armTip) armTip {
+	return armTip{a.v + to.v - from.v, a.t + to.t - from.t, a.n + to.n - from.n}
+}
+
+// nearby is how far (mm) a post may have gone for the arm to be looked for where it
+// was.
+const nearby = 0.05
+
 // States returns what At does for Resting, Entering and Releasing at once, at
-// half the cost.
-func (l *ClipLaw) States(p Place) (rest, enter, release ClipState) {
+// less than half the cost. It looks where last has the arm and leaves there where it
+// finds it.
+func (l *ClipLaw) States(p Place, last *ClipArms) (rest, enter, release ClipState) {
 	var c contact
-	v, t, n, rest := c.rest(l, p)
+	if d := r2.Sub(p.P, last.at); r2.Norm2(d) > nearby*nearby {
+		last.known = false
+	}
+	was := *last
+	var from *armTip
+	if was.known {
+		from = &was.rest
+	}
+	a, rest := c.rest(l, p, from)
 	if !rest.Touching || rest.Failed {
+		last.known = false
 		return rest, rest, rest
 	}
-	return rest, c.slide(l, p, v, t, n, Entering), c.slide(l, p, v, t, n, Releasing)
+	e, r := a, a
+	if was.known {
+		e, r = was.enter.moved(was.rest, a), was.release.moved(was.rest, a)
+	}
+	*last = ClipArms{at: p.P, known: true, rest: a}
+	last.enter, enter = c.slide(l, p, a, e, Entering)
+	last.release, release = c.slide(l, p, a, r, Releasing)
+	return rest, enter, release
 }
 
 // Gap returns how far a post at p is off the undeformed hook, mm; below 0 they
@@ -78,40 +116,49 @@ func (l *ClipLaw) Gap(p Place) float64 {
 // picometre is rounding, and would leave the sign of the force to chance.
 const graze = -1e-9
 
-// rest finds the state without friction, and the tip and force that belong to it.
-func (c *contact) rest(l *ClipLaw, p Place) (v, t, n float64, s ClipState) {
+// rest finds the state without friction; from is where to look first, or nil.
+func (c *contact) rest(l *ClipLaw, p Place, from *armTip) (armTip, ClipState) {
 	c.place(l, p)
 	if c.gap(l, 0, 0, false); c.d >= graze {
-		return 0, 0, 0, s
+		return armTip{}, ClipState{}
 	}
-	v, t = c.guess(l)
-	v, t, n, ok := c.solve(l, v, t, 0)
-	if !ok || n < 0 {
-		return v, t, n, ClipState{Touching: true, Failed: true}
+	if from != nil {
+		if a, ok := c.solve(l, *from, 0); ok && a.n >= 0 {
+			return a, c.state(l, p, a, 0)
+		}
 	}
-	return v, t, n, c.state(l, p, v, t, n, 0)
+	a, ok := c.solve(l, c.guess(l), 0)
+	if !ok || a.n < 0 {
+		return a, ClipState{Touching: true, Failed: true}
+	}
+	return a, c.state(l, p, a, 0)
 }
 
-// slide finds the state of a post that slides, from the state of rest.
-func (c *contact) slide(l *ClipLaw, p Place, v, t, n float64, slip Slip) ClipState {
+// slide finds the state of a post that slides, from the tip at rest and a guess.
+func (c *contact) slide(l *ClipLaw, p Place, rest, guess armTip, slip Slip) (armTip, ClipState) {
 	mu := float64(slip) * l.dir * l.clip.Mu
 	if mu == 0 {
-		return c.state(l, p, v, t, n, 0)
+		return rest, c.state(l, p, rest, 0)
+	}
+	if guess != rest {
+		if a, ok := c.solve(l, guess, mu); ok && a.n > 0 && !c.locked(l, a, mu) {
+			return a, c.state(l, p, a, mu)
+		}
 	}
 	// Bend with a friction that grows to its full value, so that locking is met
 	// from the side of possible states.
-	fv, ft, fn, ok := c.solve(l, v, t, mu)
-	if !ok || fn <= 0 || c.locked(l, fv, ft, mu) {
-		return ClipState{Touching: true, Locked: true, Deflection: v, Rotation: t, Energy: l.energy(v, t)}
+	a, ok := c.solve(l, rest, mu)
+	if !ok || a.n <= 0 || c.locked(l, a, mu) {
+		return rest, ClipState{Touching: true, Locked: true, Deflection: rest.v, Rotation: rest.t, Energy: l.energy(rest.v, rest.t)}
 	}
-	return c.state(l, p, fv, ft, fn, mu)
+	return a, c.state(l, p, a, mu)
 }
 
-// state describes the equilibrium at (v, θ) with contact force n and a signed
-// friction coefficient mu.
-func (c *contact) state(l *ClipLaw, p Place, v, t, n, mu float64) ClipState {
-	c.gap(l, v, t, false)
-	s := ClipState{Touching: true, Deflection: v, Rotation: t, Energy: l.energy(v, t), Normal: n, N: c.n, T: r2.Vec{X: c.n.Y, Y: -c.n.X}}
+// state describes an equilibrium with a signed friction coefficient mu.
+func (c *contact) state(l *ClipLaw, p Place, tip armTip, mu float64) ClipState {
+	n := tip.n
+	c.gap(l, tip.v, tip.t, false)
+	s := ClipState{Touching: true, Deflection: tip.v, Rotation: tip.t, Energy: l.energy(tip.v, tip.t), Normal: n, N: c.n, T: r2.Vec{X: c.n.Y, Y: -c.n.X}}
 	s.Contact = r2.Vec{X: c.p.X - l.post*c.n.X, Y: c.p.Y - l.post*c.n.Y}
 	f := mu * n
 	s.Force = r2.Vec{X: n*s.N.X - f*s.T.X, Y: n*s.N.Y - f*s.T.Y}
@@ -260,7 +307,7 @@ func hookGap(w, left, right r2.Vec) (d float64, n r2.Vec, k float64) {
 
 // guess lowers the undeformed hook straight down until it clears the post, and
 // adds the rotation that an end load would bring.
-func (c *contact) guess(l *ClipLaw) (v, t float64) {
+func (c *contact) guess(l *ClipLaw) armTip {
 	lower := func(p r2.Vec) float64 {
 		u := p.X - l.tip
 		var h float64
@@ -274,15 +321,16 @@ func (c *contact) guess(l *ClipLaw) (v, t float64) {
 		}
 		return p.Y - l.nose - h
 	}
-	v = math.Min(lower(c.a), lower(c.b))
-	return v, v * l.arm.FM / l.arm.FF
+	v := math.Min(lower(c.a), lower(c.b))
+	return armTip{v: v, t: v * l.arm.FM / l.arm.FF}
 }
 
 // solve finds the tip at which the hook just clears the post, bent by a contact
 // force with friction of signed coefficient mu along the clockwise tangent.
 // Newton's method on K·q = N·Q(q), gap(q) = 0.
-func (c *contact) solve(l *ClipLaw, v, t, mu float64) (vo, to, n float64, ok bool) {
+func (c *contact) solve(l *ClipLaw, from armTip, mu float64) (tip armTip, ok bool) {
 	scale := l.r + l.nose
+	v, t, n := from.v, from.t, 0.0
 	for it := range 40 {
 		c.gap(l, v, t, true)
 		qv, qt := c.dv+mu*c.tv, c.qt+mu*c.tt
@@ -305,7 +353,7 @@ func (c *contact) solve(l *ClipLaw, v, t, mu float64) (vo, to, n float64, ok boo
 		dn := (c.dv*av + c.dt*at - c.d) / den
 		dv, dt := -av+dn*bv, -at+dn*bt
 		if math.IsNaN(dv) || math.IsNaN(dt) || math.IsInf(dn, 0) {
-			return v, t, n, false
+			return armTip{v, t, n}, false
 		}
 		// Keep the step within what the normals can follow.
 		step := math.Max(math.Abs(dv)/(0.5*scale), math.Abs(dt)/0.2)
@@ -315,15 +363,15 @@ func (c *contact) solve(l *ClipLaw, v, t, mu float64) (vo, to, n float64, ok boo
 		v, t, n = v+dv, t+dt, n+dn
 		// The error after a step of Newton's method is of the order of its square.
 		if math.Abs(dv) < 1e-8*scale && math.Abs(dt) < 1e-8 {
-			return v, t, n, true
+			return armTip{v, t, n}, true
 		}
 	}
-	return v, t, n, false
+	return armTip{v, t, n}, false
 }
 
 // locked reports whether a little more contact force no longer opens the gap.
-func (c *contact) locked(l *ClipLaw, v, t, mu float64) bool {
-	c.gap(l, v, t, true)
+func (c *contact) locked(l *ClipLaw, tip armTip, mu float64) bool {
+	c.gap(l, tip.v, tip.t, true)
 	qv, qt := c.dv+mu*c.tv, c.qt+mu*c.tt
 	a := l.arm
 	bv, bt := a.FF*qv+a.FM*qt, a.FM*qv+a.MM*qt

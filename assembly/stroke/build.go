@@ -220,7 +220,7 @@ func (b *builder) clips() {
 		in := &b.d.Clips.Values[i]
 		path := "clips." + name
 		a := &in.Arm
-		e := &clipElement{name: name, arm: b.body(path+".arm.body", a.Body), post: b.body(path+".post.body", in.Post.Body), at: in.Post.At, enter: 1}
+		e := &clipElement{name: name, number: i, arm: b.body(path+".arm.body", a.Body), post: b.body(path+".post.body", in.Post.Body), at: in.Post.At, enter: 1}
 		if b.err != nil {
 			return
 		}

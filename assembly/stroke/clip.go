@@ -11,6 +11,7 @@ import (
 // clipElement is a snap arm on one body against a post on another.
 type clipElement struct {
 	name      string
+	number    int // among the clips
 	arm, post int // bodies
 	origin    r2.Vec
 	angle     float64 // of the arm's x axis in its body
@@ -52,12 +53,13 @@ func (e *clipElement) Eval(v *View, out *Loads) {
 	if p.Y < 0 {
 		return
 	}
-	rest, enter, release := e.law.States(force.Place{P: p})
+	rest, enter, release := e.law.States(force.Place{P: p}, v.arm(e.number))
 	if !rest.Touching || rest.Failed {
 		return
 	}
 	out.Energy += rest.Energy
-	out.Push(v.Between(e.arm, e.post, world, e.out(v, rest.Force)), 1)
+	push := v.Between(e.arm, e.post, world, e.out(v, rest.Force))
+	out.Push(&push, 1)
 	s.X, s.Grad = p.X, v.Between(e.arm, e.post, world, e.out(v, r2.Vec{X: 1}))
 	s.Rows = true
 	for _, st := range [...]*force.ClipState{&enter, &release} {

@@ -126,7 +126,7 @@ func (l *Loads) reset() {
 }
 
 // Push adds w times a row to the conservative force.
-func (l *Loads) Push(r Row, w float64) { r.AddTo(l.Q, w) }
+func (l *Loads) Push(r *Row, w float64) { r.AddTo(l.Q, w) }
 
 // Slip adds a place of friction and returns it for filling in.
 func (l *Loads) Slip() *Slip {

@@ -11,6 +11,10 @@ func (r *runner) fall(ds float64) error {
 	s := r.s
 	r.restore()
 	copy(r.start, r.q)
+	s.w.Eval()
+	s.w.Factor(false)
+	s.gather()
+	copy(r.before, s.slips)
 	r.command(r.at + ds)
 	if !r.first {
 		for i := range s.w.Q {

@@ -35,8 +35,9 @@ func (e *rampElement) Eval(v *View, out *Loads) {
 	j := &v.M.Joints[e.joint]
 	t := v.Between(j.A, j.B, at, v.Turn(j.A, r2.Scale(f.Stretch, f.Tangent)))
 	out.Energy += st.U
-	out.Push(t, -st.DU*e.forward)
-	out.Push(v.Between(j.A, j.B, at, v.Turn(j.A, f.Normal)), e.side*st.Squeeze)
+	out.Push(&t, -st.DU*e.forward)
+	across := v.Between(j.A, j.B, at, v.Turn(j.A, f.Normal))
+	out.Push(&across, e.side*st.Squeeze)
 	s.X, s.Grad, s.Out, s.Back = f.Coord, t, bound(st.Out), bound(st.Back)
 	if e.forward < 0 {
 		s.Out, s.Back = s.Back, s.Out
@@ -58,5 +59,5 @@ func (e *rampElement) Marks(v *View, dst []float64) []float64 {
 
 func (e *rampElement) Gate(v *View) (float64, Row, bool) {
 	u, row := v.Joint(e.joint)
-	return u, row, u > e.lo && u < e.hi
+	return u, *row, u > e.lo && u < e.hi
 }

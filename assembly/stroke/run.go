@@ -478,7 +478,6 @@ func (r *runner) keep() {
 	s := r.s
 	s.mark()
 	copy(r.x, s.ref)
-	copy(r.before, s.slips)
 	for i := range s.slips {
 		r.sigma[i] = s.loc.laws[i].sigma
 		r.rows[i] = s.frictionRow(i)

@@ -43,7 +43,7 @@ func (e *holdElement) Marks(v *View, dst []float64) []float64 {
 
 func (e *holdElement) Gate(v *View) (float64, Row, bool) {
 	x, row := v.Joint(e.joint)
-	return x, row, math.Abs(x-e.seat) < e.width
+	return x, *row, math.Abs(x-e.seat) < e.width
 }
 
 // endElement is a hard end of a joint's travel: a stop or a slot end.
@@ -128,7 +128,7 @@ func (e *springElement) Eval(v *View, out *Loads) {
 	var row Row
 	v.Force(&row, e.b, q, d)
 	v.Force(&row, e.a, p, r2.Scale(-1, d))
-	out.Push(row, 1)
+	out.Push(&row, 1)
 }
 
 // weightElement is the weight of one body.
@@ -150,7 +150,7 @@ func (e *weightElement) Eval(v *View, out *Loads) {
 	out.Energy -= r2.Dot(p, e.pull)
 	var row Row
 	v.Force(&row, e.body, p, e.pull)
-	out.Push(row, 1)
+	out.Push(&row, 1)
 }
 
 // loadElement is a point load of fixed direction in the spine frame.
@@ -172,7 +172,7 @@ func (e *loadElement) Eval(v *View, out *Loads) {
 	out.Energy -= r2.Dot(p, e.force)
 	var row Row
 	v.Force(&row, e.body, p, e.force)
-	out.Push(row, 1)
+	out.Push(&row, 1)
 }
 
 // rubbing is the friction of one joint; its bound follows the joint's force.

@@ -150,7 +150,9 @@ func (s *solver) gather() {
 	s.load(&s.frame)
 	for i := range s.x.rubs {
 		sl := &s.slips[i]
-		sl.X, sl.Grad = s.v.Joint(s.x.rubs[i].joint)
+		var row *Row
+		sl.X, row = s.v.Joint(s.x.rubs[i].joint)
+		sl.Grad = *row
 		sl.Out, sl.Back = s.limits[i], s.limits[i]
 	}
 	k := len(s.x.rubs) + copy(s.slips[len(s.x.rubs):], s.loads.Slips)
@@ -161,7 +163,9 @@ func (s *solver) gather() {
 		if b.gate != nil {
 			sl.X, sl.Grad, _ = b.gate.Gate(&s.v)
 		} else {
-			sl.X, sl.Grad = s.v.Joint(b.joint)
+			var row *Row
+			sl.X, row = s.v.Joint(b.joint)
+			sl.Grad = *row
 		}
 		if b.on {
 			sl.Out, sl.Back = blocked, blocked

@@ -3,48 +3,52 @@ package stroke
 import (
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"tuckfinger/assembly/force"
 	"tuckfinger/assembly/linkage"
 )
 
 // Row is a sparse row over a configuration: derivatives of a coordinate, or a
 // generalised force. It touches two bodies at most.
 type Row struct {
-	n int
-	i [6]int32
-	v [6]float64
+	n    int32
+	body [2]int32
+	v    [2][3]float64
 }
 
-// Add adds a body's three entries: per mm of x and y, per rad of θ. Entries of
+// add adds a body's three entries: per mm of x and y, per rad of θ. Entries of
 // the grounded body are left out by View.
 func (r *Row) add(body int, dx, dy, dt float64) {
-	k := r.n
-	for j := 0; j < 3; j++ {
-		r.i[k+j] = int32(3*body + j)
-	}
-	r.v[k], r.v[k+1], r.v[k+2] = dx, dy, dt
-	r.n += 3
+	r.body[r.n], r.v[r.n] = int32(body), [3]float64{dx, dy, dt}
+	r.n++
 }
 
 // Dot is the row times a configuration change.
 func (r *Row) Dot(q []float64) float64 {
 	s := 0.0
-	for k := 0; k < r.n; k++ {
-		s += r.v[k] * q[r.i[k]]
+	for k := range r.n {
+		v, p := &r.v[k], q[3*r.body[k]:]
+		_ = p[2]
+		s += v[0]*p[0] + v[1]*p[1] + v[2]*p[2]
 	}
 	return s
 }
 
 // AddTo adds w times the row to a dense vector.
 func (r *Row) AddTo(q []float64, w float64) {
-	for k := 0; k < r.n; k++ {
-		q[r.i[k]] += w * r.v[k]
+	for k := range r.n {
+		v, p := &r.v[k], q[3*r.body[k]:]
+		_ = p[2]
+		p[0] += w * v[0]
+		p[1] += w * v[1]
+		p[2] += w * v[2]
 	}
 }
 
 // Scaled returns the row times w.
 func (r Row) Scaled(w float64) Row {
-	for k := 0; k < r.n; k++ {
-		r.v[k] *= w
+	for k := range r.n {
+		v := &r.v[k]
+		v[0], v[1], v[2] = v[0]*w, v[1]*w, v[2]*w
 	}
 	return r
 }
@@ -66,6 +70,16 @@ type View struct {
 	pins         []r2.Vec
 	joints       []float64
 	rows         []Row
+	// Where the clips' arms were last; see force.ClipLaw.States.
+	arms []force.ClipArms
+}
+
+// arm returns the memory of a clip by its number.
+func (v *View) arm(clip int) *force.ClipArms {
+	for len(v.arms) <= clip {
+		v.arms = append(v.arms, force.ClipArms{})
+	}
+	return &v.arms[clip]
 }
 
 // Local carries a point of a body's frame into the spine's.
@@ -113,13 +127,13 @@ func (v *View) Between(a, b int, at, f r2.Vec) Row {
 }
 
 // Joint returns a joint's coordinate (rad for a pin, mm for a slide or slot)
-// and its derivatives.
-func (v *View) Joint(joint int) (float64, Row) {
+// and its derivatives, which are good until the view takes the next configuration.
+func (v *View) Joint(joint int) (float64, *Row) {
 	if !v.asked[joint] {
 		v.joints[joint], v.rows[joint] = v.coordinate(joint)
 		v.asked[joint] = true
 	}
-	return v.joints[joint], v.rows[joint]
+	return v.joints[joint], &v.rows[joint]
 }
 
 func (v *View) coordinate(joint int) (float64, Row) {
