@@ -27,6 +27,10 @@ func (r *runner) fall(ds float64) error {
 	var way, gone, lost float64 // passive travel, the last step's, friction work
 	calm, reach := 0, fallStep
 	for k := 0; k < longestFall; k++ {
+		s.gather()
+		if k > 0 {
+			s.mark() // where it has got to is where it would rest
+		}
 		if err := s.linearise(true); err != nil {
 			return err
 		}
@@ -74,11 +78,6 @@ func (r *runner) fall(ds float64) error {
 		gone = d
 		if err := s.move(); err != nil {
 			return err
-		}
-		if k > 0 {
-			// Where it has got to is where it would rest.
-			s.gather()
-			s.mark()
 		}
 	}
 	return r.unsettled("the fall does not end")

@@ -383,7 +383,7 @@ const (
 	peakTol    = 0.01  // share of the force by which a peak may be missed
 	nearPeak   = 0.9   // share of the largest force so far
 	riseTol    = 0.4   // share of the force (and 5 N) by which it may grow in a step
-	fallStep   = 0.05  // mm of passive travel per step of a fall
+	fallStep   = 0.1   // mm of passive travel per step of a fall
 	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
 	restRate   = 2e-3  // and as standing still,
 	restSpan   = 0.02  // mm of command, if it lasts

@@ -216,11 +216,10 @@ func pulls(sl *Slip, w *law, n [][]float64) {
 // differ is the step of finite differences along a passive coordinate (mm).
 const differ = 1e-5
 
-// linearise fills the local problem at the configuration in w: forces, slips and
-// contacts, and unless old ones may serve their derivatives along every passive
+// linearise fills the local problem at the configuration gathered: forces, slips
+// and contacts, and unless old ones may serve their derivatives along every passive
 // coordinate.
 func (s *solver) linearise(again bool) error {
-	s.gather()
 	s.reduce()
 	l := s.loc
 	if !again && s.derived && equal(s.freeAt, s.w.Free) {
@@ -304,6 +303,7 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	s.swung = false
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
+		s.gather()
 		if err := s.linearise(slow || it == 1 && last > staleTol); err != nil {
 			return astray, err
 		}
