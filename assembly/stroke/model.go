@@ -64,7 +64,7 @@ func New(d *params.Design, opts Options) (*Model, error) {
 // With builds the model on a mechanism that is already there.
 func With(m *linkage.Mechanism, d *params.Design, opts Options) (*Model, error) {
 	if opts.Step == 0 {
-		opts.Step = 0.25
+		opts.Step = 0.5
 	}
 	if opts.Terms == 0 {
 		opts.Terms = force.AllTerms

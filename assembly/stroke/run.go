@@ -37,6 +37,10 @@ type runner struct {
 	energy     float64
 	sigma      []float64
 	rows       []Row // friction forces in use
+	// The same of the state before.
+	sigmas     []float64
+	lastRows   []Row
+	curve      []float64 // half the second derivative of the configuration, over a step
 	x          []float64
 	marks      []float64
 	dmarks     []float64 // per mm of command
@@ -68,7 +72,8 @@ func newRunner(s *solver) *runner {
 	r.q, r.dq, r.ddq, r.start = make([]float64, size), make([]float64, size), make([]float64, size), make([]float64, size)
 	r.dlimits = make([]float64, len(s.limits))
 	r.sigma, r.x = make([]float64, n), make([]float64, n)
-	r.rows = make([]Row, n)
+	r.rows, r.lastRows = make([]Row, n), make([]Row, n)
+	r.sigmas, r.curve = make([]float64, n), make([]float64, size)
 	r.before = make([]Slip, n)
 	r.moving, r.newMoving = make([]bool, len(s.x.rubs)), make([]bool, len(s.x.rubs))
 	r.limits = make([]float64, len(s.limits))
@@ -259,7 +264,7 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	var loss, work, gap float64
 	trust := math.Inf(1)
 	if err == nil && out == rest {
-		loss = r.friction()
+		loss = r.friction(ds)
 		work = r.input(ds)
 		gap = work - (s.stored() - r.energy) - loss
 		// The error of the work falls with the square of the step, per mm.
@@ -392,12 +397,14 @@ const (
 	jumpAngle  = 0.005 // rad or share of the mechanism's size worth reporting
 )
 
-// friction is the work lost in sliding since the last settled state: the mean
-// force of a slide that goes on, the new one of a slide that has turned.
-func (r *runner) friction() float64 {
+// friction is the work lost in sliding since the last settled state: by the
+// parabola through three states of a slide that goes on, by the new force of a
+// slide that has turned.
+func (r *runner) friction(ds float64) float64 {
 	s := r.s
 	for i := range s.dq {
 		s.dq[i] = s.w.Q[i] - r.q[i]
+		r.curve[i] = (s.dq[i]/ds - r.dq[i]) / (ds + r.lastStep)
 	}
 	loss := 0.0
 	for i := range s.slips {
@@ -407,21 +414,37 @@ func (r *runner) friction() float64 {
 		row := s.frictionRow(i)
 		w := -row.Dot(s.dq)
 		if r.sigma[i]*s.loc.laws[i].sigma > 0 {
-			w = (w - r.rows[i].Dot(s.dq)) / 2
+			was := -r.rows[i].Dot(s.dq)
+			if r.bent && r.sigmas[i]*r.sigma[i] > 0 {
+				// ∫f·dq less the trapezium, with f and q quadratic in the command.
+				bend := r.bend(was+r.lastRows[i].Dot(s.dq), w-was, ds)
+				loss -= ds * ds / 6 * (row.Dot(r.curve) - r.rows[i].Dot(r.curve) + bend)
+			}
+			w = (w + was) / 2
 		}
 		loss += w
 	}
 	return loss
 }
 
-// input is the work of the command over a step; after a turn the force of before
-// does not count.
+// bend is the second divided difference of what has changed by the amounts before
+// and now in the last step and this one.
+func (r *runner) bend(before, now, ds float64) float64 {
+	return (now/ds - before/r.lastStep) / (ds + r.lastStep)
+}
+
+// input is the work of the command over a step, by the parabola through three
+// states; after a turn the force of before does not count.
 func (r *runner) input(ds float64) float64 {
 	f := r.effort()
 	if r.turned {
 		return f * ds
 	}
-	return (f + r.force) / 2 * ds
+	w := (f + r.force) / 2 * ds
+	if r.bent {
+		w -= ds * ds * ds / 6 * r.bend(r.slope*r.lastStep, f-r.force, ds)
+	}
+	return w
 }
 
 // shorter is the step that ends just before an event expected at a share of it.
@@ -478,6 +501,8 @@ func (r *runner) keep() {
 	s := r.s
 	s.mark()
 	copy(r.x, s.ref)
+	r.sigma, r.sigmas = r.sigmas, r.sigma
+	r.rows, r.lastRows = r.lastRows, r.rows
 	for i := range s.slips {
 		r.sigma[i] = s.loc.laws[i].sigma
 		r.rows[i] = s.frictionRow(i)

@@ -165,6 +165,11 @@ func TestElementDerivatives(t *testing.T) {
 				if c.Energy != a.Energy {
 					engaged[e.Kind()] = true
 				}
+				// Where a contact begins there is no derivative.
+				begins := func(k int) bool { return (a.Slips[k].Grad.n > 0) != (b.Slips[k].Grad.n > 0) }
+				if len(c.Slips) > 0 && begins(0) {
+					continue
+				}
 				at := e.Name()
 				near(t, at+": dU", -dot(c.Q, dir), (b.Energy-a.Energy)/(2*h), 2e-4*(1+norm(c.Q)))
 				for k := range c.Slips {
