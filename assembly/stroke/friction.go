@@ -19,25 +19,24 @@ func (s *solver) balance(reach float64, rounds int) float64 {
 			b := s.bounds[k].limit(s)
 			d := b - s.slips[s.bounds[k].slip].Out
 			change = max(change, math.Abs(d)/(math.Abs(b)+scale))
-			turn := d - s.asked[k]
-			along += d * turn
-			size += turn * turn
-			s.wanted[k] = d
+			if r > 0 {
+				s.step[k], s.turn[k] = s.taken[k], d-s.asked[k]
+			}
+			along += d * s.turn[k]
+			size += s.turn[k] * s.turn[k]
+			s.asked[k] = d
 		}
 		if change < frictionTol {
 			break
 		}
 		mix := 0.0
-		if r > 0 && size > 0 {
+		if size > 0 {
 			mix = min(0.75, max(-2, along/size))
 		}
 		for k := range s.bounds {
 			i := s.bounds[k].slip
 			sl := &s.slips[i]
-			d, was := s.wanted[k], s.asked[k]
-			step := d - mix*(d-was+s.taken[k])
-			s.asked[k] = d
-			b := max(0, sl.Out+step)
+			b := max(0, sl.Out+s.asked[k]-mix*(s.step[k]+s.turn[k]))
 			s.taken[k] = b - sl.Out
 			sl.Out, sl.Back = b, b
 			if i < len(s.limits) {

@@ -25,7 +25,7 @@ type solver struct {
 	loc    *local
 	bounds []bounding
 	// Change of each bound that this and the last round asked for, and what it got.
-	wanted, asked, taken []float64
+	step, turn, asked, taken []float64
 	lambda               []float64
 	total                []float64   // whole generalised force
 	drift                [][]float64 // change of lambda per mm of each passive coordinate, at the same friction bounds and contact forces
@@ -139,7 +139,8 @@ func newSolver(x *Model, driven bool, blocks []block) *solver {
 			s.bounds = append(s.bounds, bounding{len(s.limits) + i, c - 1})
 		}
 	}
-	s.wanted, s.asked, s.taken = make([]float64, len(s.bounds)), make([]float64, len(s.bounds)), make([]float64, len(s.bounds))
+	s.step = make([]float64, len(s.bounds))
+	s.turn, s.asked, s.taken = make([]float64, len(s.bounds)), make([]float64, len(s.bounds)), make([]float64, len(s.bounds))
 	s.loc = newLocal(m, ns+len(s.loads.Contacts))
 	s.base = newLocal(m, ns+len(s.loads.Contacts)).laws
 	return s
