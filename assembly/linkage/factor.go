@@ -307,14 +307,13 @@ func (w *Work) Step(rhs, free, dq []float64) {
 		x[f[i]] -= w.lu[f[i+1]] * x[f[i+2]]
 	}
 	list = w.plan.back
-	inv := 1 / w.m.Scale
 	for k := w.rank - 1; k >= 0; k-- {
-		pairs := 2 * int(list[0])
 		v := x[w.rp[k]]
-		for i := 1; i < 1+pairs; i += 2 {
-			v -= w.lu[list[i]] * w.y[list[i+1]]
+		pairs := list[1 : 1+2*list[0]]
+		list = list[1+len(pairs):]
+		for ; len(pairs) > 1; pairs = pairs[2:] {
+			v -= w.lu[pairs[0]] * w.y[pairs[1]]
 		}
-		list = list[1+pairs:]
 		c := w.cp[k]
 		if p := w.lu[w.rp[k]*w.n+c]; p != 0 {
 			v /= p
@@ -322,10 +321,7 @@ func (w *Work) Step(rhs, free, dq []float64) {
 			v = 0
 		}
 		w.y[k] = v
-		if c%3 == 2 {
-			v *= inv
-		}
-		dq[w.qcol[c]] = v
+		dq[w.qcol[c]] = v * w.scale[c]
 	}
 }
 
@@ -336,18 +332,14 @@ func (w *Work) Step(rhs, free, dq []float64) {
 // Equations that are redundant get 0.
 func (w *Work) Multipliers(f, lambda []float64) {
 	list := w.plan.ut
-	inv := 1 / w.m.Scale
 	for k := 0; k < w.rank; k++ {
 		c := w.cp[k]
-		v := -f[w.qcol[c]]
-		if c%3 == 2 {
-			v *= inv
+		v := -f[w.qcol[c]] * w.scale[c]
+		pairs := list[1 : 1+2*list[0]]
+		list = list[1+len(pairs):]
+		for ; len(pairs) > 1; pairs = pairs[2:] {
+			v -= w.lu[pairs[0]] * w.y[pairs[1]]
 		}
-		pairs := 2 * int(list[0])
-		for i := 1; i < 1+pairs; i += 2 {
-			v -= w.lu[list[i]] * w.y[list[i+1]]
-		}
-		list = list[1+pairs:]
 		if p := w.lu[w.rp[k]*w.n+c]; p != 0 {
 			v /= p
 		} else {
@@ -355,28 +347,19 @@ func (w *Work) Multipliers(f, lambda []float64) {
 		}
 		w.y[k] = v
 	}
-	for i := range lambda {
-		lambda[i] = 0
-	}
+	clear(lambda)
 	list = w.plan.lt
 	for k := w.rank - 1; k >= 0; k-- {
-		pairs := 2 * int(list[0])
 		v := w.y[k]
-		for i := 1; i < 1+pairs; i += 2 {
-			v -= w.lu[list[i]] * w.y[list[i+1]]
+		pairs := list[1 : 1+2*list[0]]
+		list = list[1+len(pairs):]
+		for ; len(pairs) > 1; pairs = pairs[2:] {
+			v -= w.lu[pairs[0]] * w.y[pairs[1]]
 		}
-		list = list[1+pairs:]
 		w.y[k] = v
 		lambda[w.rp[k]] = v
 	}
-	for i := range w.m.Joints {
-		if j := &w.m.Joints[i]; j.Kind == Slide || j.Kind == Rigid {
-			lambda[j.Row+j.Rows()-1] *= w.m.Scale
-		}
-	}
-	for i, t := range w.Targets {
-		if w.m.angular(t.Coord) {
-			lambda[w.m.nrow+i] *= w.m.Scale
-		}
+	for _, r := range w.angles {
+		lambda[r] *= w.m.Scale
 	}
 }

@@ -31,7 +31,9 @@ type Work struct {
 	forced      bool      // slots keep to the piece that the start search tries
 	row         []float64 // length Size
 	x, y        []float64
-	qcol        []int // column -> place in Q
+	qcol        []int     // column -> place in Q
+	scale       []float64 // of a column: 1, or 1/Scale for an angle
+	angles      []int     // equations of angles
 	scratch     []float64
 	pattern     []bool // places of the Jacobian that are not always 0
 	plan        plan
@@ -62,6 +64,17 @@ func (m *Mechanism) NewWork(targets ...Coord) *Work {
 	for i := range m.Bodies {
 		if m.Bodies[i].col >= 0 {
 			w.qcol = append(w.qcol, 3*i, 3*i+1, 3*i+2)
+			w.scale = append(w.scale, 1, 1, 1/m.Scale)
+		}
+	}
+	for i := range m.Joints {
+		if j := &m.Joints[i]; j.Kind == Slide || j.Kind == Rigid {
+			w.angles = append(w.angles, j.Row+j.Rows()-1)
+		}
+	}
+	for i, c := range targets {
+		if m.angular(c) {
+			w.angles = append(w.angles, m.nrow+i)
 		}
 	}
 	w.Free = make([]int, w.n-w.rank)
@@ -94,9 +107,7 @@ func (w *Work) put(r, body int, dx, dy, dt float64) {
 // residual.
 func (w *Work) Eval() float64 {
 	m := w.m
-	for i := range w.j {
-		w.j[i] = 0
-	}
+	clear(w.j)
 	for b := range m.Bodies {
 		if m.Bodies[b].col >= 0 {
 			w.sin[b], w.cos[b] = math.Sincos(w.Q[3*b+2])

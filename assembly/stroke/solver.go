@@ -26,10 +26,10 @@ type solver struct {
 	bounds []bounding
 	// Change of each bound that this and the last round asked for, and what it got.
 	step, turn, asked, taken []float64
-	lambda               []float64
-	total                []float64   // whole generalised force
-	drift                [][]float64 // change of lambda per mm of each passive coordinate, at the same friction bounds and contact forces
-	lambda0              []float64
+	lambda                   []float64
+	total                    []float64   // whole generalised force
+	drift                    [][]float64 // change of lambda per mm of each passive coordinate, at the same friction bounds and contact forces
+	lambda0                  []float64
 
 	dq, free []float64
 	base     []law
