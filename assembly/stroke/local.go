@@ -11,6 +11,7 @@ type law struct {
 	dOut, dBack []float64
 	sigma       float64 // share of the friction in use: +1 x grows, −1 falls
 	k           float64 // contact: stiffness; 0 marks a slip
+	rest        float64 // slip: size of x up to which it counts as resting
 	moves       bool    // some derivative is not 0
 	passed      bool    // its kink lies behind on the present walk
 	pinned      bool    // rests, and stays at rest on the present walk
@@ -40,7 +41,8 @@ type local struct {
 }
 
 const (
-	slipTol = 1e-11 // mm or rad: a slide that has not moved
+	slipTol = 1e-11 // mm or rad: a slide that has not moved,
+	restTol = 2e-8  // nor has one that has moved less than by this much (mm) of the passive coordinates
 	resTol  = 1e-8  // N: residual at rest
 	moveTol = 1e-13
 )
@@ -51,7 +53,7 @@ func newLocal(m, n int) *local {
 	l.g, l.h, l.delta, l.res, l.p, l.push = f(m), f(m*m), f(m), f(m), f(m), f(m)
 	l.laws = make([]law, n)
 	for i := range l.laws {
-		l.laws[i] = law{a: f(m), out: f(m), back: f(m), dOut: f(m * m), dBack: f(m * m)}
+		l.laws[i] = law{rest: slipTol, a: f(m), out: f(m), back: f(m), dOut: f(m * m), dBack: f(m * m)}
 	}
 	l.zero = make([]int, 0, n)
 	l.mat = f((m + n) * (m + n + 1))
@@ -140,9 +142,9 @@ func (l *local) residual() {
 			continue
 		}
 		switch {
-		case x > slipTol:
+		case x > w.rest:
 			w.sigma = 1
-		case x < -slipTol:
+		case x < -w.rest:
 			w.sigma = -1
 		default:
 			w.sigma, w.pinned = 0, false
@@ -279,7 +281,7 @@ func (l *local) walk(reach float64) (t float64, hit bool) {
 			continue
 		}
 		up := x > 0
-		if math.Abs(x) <= slipTol {
+		if math.Abs(x) <= w.rest {
 			w.passed = true
 			if ap == 0 || w.pinned {
 				// Stays at rest: its share is what residual found.

@@ -51,10 +51,10 @@ func (l *local) residualOne() float64 {
 			if x < 0 {
 				r += w.k * x * w.a[0]
 			}
-		case x > slipTol:
+		case x > w.rest:
 			w.sigma = 1
 			r -= w.out[0] + w.dOut[0]*d
-		case x < -slipTol:
+		case x < -w.rest:
 			w.sigma = -1
 			r -= w.back[0] + w.dBack[0]*d
 		default:
@@ -108,7 +108,7 @@ func (l *local) walkOne(p, reach float64) (move float64, hit bool) {
 			continue
 		}
 		up := x > 0
-		if math.Abs(x) <= slipTol {
+		if math.Abs(x) <= w.rest {
 			if w.passed = true; ap == 0 {
 				continue
 			}

@@ -49,6 +49,7 @@ type runner struct {
 	dlimits    []float64
 	slope      float64 // d(force)/d(command)
 	growth     float64 // of the size of the force
+	drop       float64 // of that size below its line, when a step was last refused for it
 	peak       float64 // largest size of the force in this direction
 	tied       bool
 	first      bool // nothing to extrapolate from
@@ -80,7 +81,7 @@ func newRunner(s *solver) *runner {
 	r.quiet, r.newQuiet = make([]float64, len(s.x.rubs)), make([]float64, len(s.x.rubs))
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
 	r.effort = s.drive
-	r.first, r.turned = true, true
+	r.first, r.turned, r.drop = true, true, math.Inf(1)
 	r.res.Samples = make([]Sample, 0, 1024)
 	return r
 }
@@ -281,12 +282,16 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		}
 	}
 	// Where the force is near its peak and stops growing, the bend of its curve is
-	// looked at closely: peaks are what margins are made of.
+	// looked at closely: peaks are what margins are made of. A drop that is as large
+	// over half the step is no bend.
 	growth := (math.Abs(r.effort()) - math.Abs(r.force)) / size
+	drop := (r.growth - growth) * size
 	if !fell && size > finest && r.growth > 0 && math.Abs(r.force) > nearPeak*r.peak &&
-		(r.growth-growth)*size > 2*peakTol*(1+math.Abs(r.force)) {
+		drop > 2*peakTol*(1+math.Abs(r.force)) && drop < 0.75*r.drop {
+		r.drop = drop
 		return -size / 2, nil
 	}
+	r.drop = math.Inf(1)
 	// Events decide whether the step was too long.
 	r.readMarks()
 	frac := r.crossing(size)
@@ -315,7 +320,8 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 	bend := math.Abs(r.slope-prior) * size
 	grow := math.Sqrt(bendTol * (1 + math.Abs(r.force)) / (bend + 1e-9))
 	grow = min(grow, riseTol*(5+math.Abs(r.force))/(math.Abs(r.slope)*size+1e-9))
-	return size * min(4, max(0.4, min(grow, trust))), nil
+	next := size * min(4, max(0.4, min(grow, trust)))
+	return max(next, min(2*size, resolve)), nil
 }
 
 // extrapolate puts the solver where the last two steps point to: states of rest

@@ -181,7 +181,7 @@ func (s *solver) reduce() {
 	}
 	for i := range s.slips {
 		sl, w := &s.slips[i], &s.loc.laws[i]
-		w.k, w.moves = 0, false
+		w.k, w.moves, w.rest = 0, false, slipTol
 		for k := range s.n {
 			a := sl.Grad.Dot(s.n[k])
 			// A slide that the passive coordinate hardly moves is the command's.
@@ -190,6 +190,7 @@ func (s *solver) reduce() {
 			}
 			w.a[k] = a
 			w.moves = w.moves || a != 0
+			w.rest += restTol * math.Abs(a)
 		}
 		pulls(sl, w, s.n)
 		w.x = sl.X - s.ref[i]
