@@ -112,7 +112,7 @@ func (r *runner) ended(err error) error {
 	)
 	switch {
 	case err == nil && r.last().Resistance() > jamForce:
-		return r.blocked()
+		return r.blocked(r.last().Resistance())
 	case errors.As(err, &closure), errors.As(err, &dead), errors.As(err, &blocked),
 		errors.As(err, &settle) && math.Abs(r.force) > jamForce/10:
 		return err
@@ -148,13 +148,17 @@ func (r *runner) halt(from int, to float64, why error) Halt {
 		pressed++
 	}
 	h := Halt{S: all[k].S, To: to, Back: r.back, Force: min(stall, all[last].Resistance()), Err: why}
+	var jam *BlockedError
+	if errors.As(why, &jam) && math.IsInf(jam.Force, 1) {
+		h.Force = stall
+	}
 	x.inTheWay(&h, &all[pressed])
 
 	r.res.Samples = all[:k+1]
 	for n := len(r.res.Events); n > 0 && r.res.Events[n-1].Sample > k; n-- {
 		r.res.Events = r.res.Events[:n-1]
 	}
-	r.work, r.lost, r.snap = all[k].Work, all[k].Friction, all[k].Snap
+	r.work, r.lost, r.snap, r.res.Imbalance = all[k].Work, all[k].Friction, all[k].Snap, all[k].imbalance
 	r.res.Events = append(r.res.Events, Event{Kind: h.kind(), Subject: h.Joint, S: h.S, Back: h.Back, Force: all[k].Force, Sample: k})
 	return h
 }

@@ -16,6 +16,8 @@ type Sample struct {
 	// Q is the configuration, Lambda the multipliers of linkage.Joint.Row, the
 	// drive's last. Sigma is the share of friction in use per slip: −1..1.
 	Q, Lambda, Sigma []float64
+
+	imbalance float64 // Result.Imbalance up to here (N·mm)
 }
 
 // Resistance is the force against the motion (N): what the motor must give,

@@ -116,9 +116,10 @@ func (r *runner) unsettled(reason string) error {
 	return &SettleError{S: r.s.position(), Joint: r.s.loosest(), Residual: norm(r.s.loc.push), Reason: reason}
 }
 
-// blocked tells what stands in the drive's way: the hard ends that are met.
-func (r *runner) blocked() error {
-	e := &BlockedError{S: r.s.position(), Back: r.back, Force: math.Abs(r.force)}
+// blocked tells what stands in the way of the drive's force (N): the hard ends that
+// are met.
+func (r *runner) blocked(force float64) error {
+	e := &BlockedError{S: r.s.position(), Back: r.back, Force: force}
 	for i := range r.marks {
 		if end, ok := r.s.x.Elements[r.s.x.marks[i].element].(*endElement); ok && r.marks[i] > 0 {
 			e.Ends = append(e.Ends, end.Name())
@@ -191,6 +192,7 @@ func (r *runner) record() {
 		S: r.s.position(), Back: r.back, Force: r.force,
 		Stored: r.energy, Work: r.work, Friction: r.lost, Snap: r.snap,
 		Q: r.mem.copy(r.q), Lambda: r.mem.copy(r.s.lambda), Sigma: r.mem.copy(r.sigma),
+		imbalance: r.res.Imbalance,
 	})
 }
 
@@ -218,7 +220,7 @@ func (r *runner) run(to float64) error {
 		}
 		refused = false
 		if math.Abs(r.force) > blockForce {
-			return r.blocked()
+			return r.blocked(math.Abs(r.force))
 		}
 		if r.stop != nil && r.stop(r) {
 			return nil
@@ -262,6 +264,10 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 		s.derived = false
 		return -size / 4, nil
 	}
+	if err == nil && out != rest && len(s.n) == 0 {
+		// Nothing is free but friction: it grows with the forces that it causes.
+		return 0, r.blocked(math.Inf(1))
+	}
 	var loss, work, gap float64
 	trust := math.Inf(1)
 	if err == nil && out == rest {
@@ -274,8 +280,9 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 			return -size * max(0.25, min(trust, 0.5)), nil
 		}
 	}
-	// A corner of the force curve within the step explains part of the gap.
-	fell := err != nil || out != rest || gap > jumpTol+math.Abs(r.effort()-r.force)*size/2
+	// A corner of the force curve within the step explains part of the gap. Links
+	// that the command alone places have nowhere to fall.
+	fell := err != nil || out != rest || len(s.n) > 0 && gap > jumpTol+math.Abs(r.effort()-r.force)*size/2
 	if fell {
 		if err := r.fall(ds); err != nil {
 			return 0, err
