@@ -101,31 +101,44 @@ const (
 	plateSpacing = 5.0
 )
 
-// arrange puts the parts onto print plates. Parts that no plate holds are left
-// out; the check of the bed has reported them.
+// arrange puts the parts onto print plates, each of one plastic. Parts that no
+// plate holds are left out; the check of the bed has reported them.
 func arrange(a *assembly.Analysis) ([]threemf.Plate, error) {
 	printer := a.Design.Printer()
 	bed := plate.Bed{X: printer.Bed.X, Y: printer.Bed.Y, Z: printer.Bed.Z, Margin: plateMargin, Spacing: plateSpacing}
-	layout, err := plate.Arrange(bed, boxes(a.Prints))
-	var large plate.TooLarge
-	if err != nil && !errors.As(err, &large) {
-		return nil, err
-	}
-	plates := make([]threemf.Plate, len(layout))
-	for i, spots := range layout {
-		pl := &plates[i]
-		pl.Title = fmt.Sprintf("%s plate %d of %d", a.Design.Name, i+1, len(layout))
-		pl.Description = a.Design.Note
-		last := -1
-		for _, s := range spots {
-			if s.Part != last {
-				p := a.Prints[s.Part]
-				pl.Objects = append(pl.Objects, threemf.Object{Name: p.Part.Name, Mesh: p.Mesh})
-				last = s.Part
-			}
-			o := &pl.Objects[len(pl.Objects)-1]
-			o.Places = append(o.Places, threemf.Place{Turned: s.Turned, At: s.At})
+	var materials []string
+	groups := map[string][]assembly.Print{}
+	for _, p := range a.Prints {
+		m := p.Part.Material.Name
+		if groups[m] == nil {
+			materials = append(materials, m)
 		}
+		groups[m] = append(groups[m], p)
+	}
+	var plates []threemf.Plate
+	for _, m := range materials {
+		layout, err := plate.Arrange(bed, boxes(groups[m]))
+		var large plate.TooLarge
+		if err != nil && !errors.As(err, &large) {
+			return nil, err
+		}
+		for _, spots := range layout {
+			pl := threemf.Plate{Title: m, Description: a.Design.Note}
+			last := -1
+			for _, s := range spots {
+				if s.Part != last {
+					p := groups[m][s.Part]
+					pl.Objects = append(pl.Objects, threemf.Object{Name: p.Part.Name, Mesh: p.Mesh})
+					last = s.Part
+				}
+				o := &pl.Objects[len(pl.Objects)-1]
+				o.Places = append(o.Places, threemf.Place{Turned: s.Turned, At: s.At})
+			}
+			plates = append(plates, pl)
+		}
+	}
+	for i := range plates {
+		plates[i].Title = fmt.Sprintf("%s plate %d of %d, in %s", a.Design.Name, i+1, len(plates), plates[i].Title)
 	}
 	return plates, nil
 }

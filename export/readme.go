@@ -31,14 +31,23 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 	line("  report.html          findings, moving picture, forces, parts in 3D; opens offline in a browser")
 	line("  guide.html           how to print, buy for and assemble it, step by step")
 	line("  assembly.glb         the assembly with its stroke as an animation")
-	line("  plates/plate-N.3mf   %d print plate(s), parts arranged on a bed of %.0f x %.0f mm, in mm", plates, printer.Bed.X, printer.Bed.Y)
+	name, noun := "plate-N.3mf", fmt.Sprintf("%d print plates", plates)
+	if plates == 1 {
+		name, noun = "plate-1.3mf", "1 print plate"
+	}
+	line("  plates/%s   %s, parts arranged on a bed of %.0f x %.0f mm, in mm", name, noun, printer.Bed.X, printer.Bed.Y)
 	line("  parts/NAME.stl       each part, as it lies on the bed, in mm")
 	line("  drawings/NAME.dxf    flat outlines with true arcs (also .svg)")
 	line("  bom.md, bom.csv      what to print and to buy")
 	line("  stroke.csv           poses, opening and forces along the stroke")
 	line("  results.json         everything computed, for programs")
 	line("\nPrint")
-	line("  process %s, material %s, layer height %.2f mm", d.Process.Printer, material.Name, printer.Layer.Height)
+	line("  process %s, material %s, layer height %.2f mm, solid: strength and masses are computed without hollows", d.Process.Printer, material.Name, printer.Layer.Height)
+	for _, p := range a.Parts {
+		if p.Material.Name != material.Name {
+			line("  %s is of %s; its plate is a separate one", p.Name, p.Material.Name)
+		}
+	}
 	line("  Print as oriented, without scaling: hole sizes already hold the compensation of this process.")
 	line("\nAssemble")
 	line("  Press-fit holes: push pins in square, in a vice or with a pin punch. Turning holes: ream until the pin turns freely.")

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"tuckfinger/assembly"
@@ -21,7 +22,13 @@ func Summary(w io.Writer, a *assembly.Analysis, dir string) error {
 		pieces += p.Part.Body.Print.Copies
 	}
 	size := a.Size()
-	fmt.Fprintf(b, "%d printed parts, %.1f g of %s; tucked %.1f x %.1f x %.1f mm\n", pieces, mass, a.Design.Process.Material, size.X, size.Y, size.Z)
+	var plastics []string
+	for _, p := range a.Parts {
+		if !slices.Contains(plastics, p.Material.Name) {
+			plastics = append(plastics, p.Material.Name)
+		}
+	}
+	fmt.Fprintf(b, "%d printed parts, %.1f g of %s; tucked %.1f x %.1f x %.1f mm\n", pieces, mass, strings.Join(plastics, " and "), size.X, size.Y, size.Z)
 	writeFindings(b, a, false)
 	fmt.Fprintf(b, "wrote %s\n", dir)
 	_, err := io.WriteString(w, b.String())

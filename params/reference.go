@@ -297,9 +297,12 @@ func (k *Key) exampleNumber() string {
 }
 
 // Listing returns a terse list of the keys of one section for a terminal, such
-// as "ramps" or "bodies.features"; "" lists the top level. The error names the
-// sections that there are.
+// as "ramps" or "bodies.features"; "" lists the top level, and the name of a
+// table its built-in entries. The error names the sections and tables.
 func Listing(section string) (string, error) {
+	if names, ok := tables.Builtin().Names(section); ok {
+		return fmt.Sprintf("%s, built in; a table file adds others (its keys: tuckfinger params --page)\n  %s\n", section, strings.Join(names, "\n  ")), nil
+	}
 	var found *refGroup
 	var names []string
 	all := groups(designSchema)
@@ -314,7 +317,7 @@ func Listing(section string) (string, error) {
 	}
 	if found == nil {
 		return "", fmt.Errorf("%q is not a section of the finger file%s", section,
-			didYouMean(section, names, "; there are "+wordAll(names)))
+			didYouMean(section, append(names, tables.Sections()...), "; there are "+wordAll(names)+", and the tables "+wordAll(tables.Sections())))
 	}
 	var b strings.Builder
 	list := func(g *refGroup, title string) {

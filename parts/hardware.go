@@ -14,7 +14,7 @@ import (
 // Item is one bought thing in its place. Every line of the bill of materials
 // counts items; the clearance check moves those that have a shape.
 type Item struct {
-	Kind     string // "pin", "screw", "insert", "nut", "washer", "pad", "detent", "drive"
+	Kind     string // "pin", "screw", "insert", "nut", "washer", "spring", "pad", "detent", "drive"
 	What     string // designation to order by
 	Standard string // "ISO 2338", or ""
 	Size     string
@@ -100,6 +100,9 @@ func Hardware(d *params.Design, all []*Part) ([]Item, error) {
 			items = append(items, Item{Kind: "detent", What: h.What, Count: h.Count, Where: name, Path: "holds." + name})
 		}
 	}
+	for i, name := range d.Springs.Names {
+		items = append(items, springItem(name, &d.Springs.Values[i]))
+	}
 	for i, name := range d.Pads.Names {
 		p := &d.Pads.Values[i]
 		length := r2.Norm(r2.Sub(p.To, p.From))
@@ -116,6 +119,23 @@ func Hardware(d *params.Design, all []*Part) ([]Item, error) {
 		return nil, errs
 	}
 	return items, nil
+}
+
+// springItem is a spring to buy or to wind.
+func springItem(name string, s *params.Spring) Item {
+	it := Item{Kind: "spring", Count: 1, Where: name, Path: "springs." + name}
+	if l := s.Linear; l != nil {
+		it.What = "spring that pulls and pushes"
+		if l.Slack {
+			it.What = "tension spring or rubber band"
+		}
+		it.Size = fmt.Sprintf("%.4g N/mm, %.4g mm long without force", l.Rate, l.Free)
+		return it
+	}
+	it.What = "torsion spring"
+	it.Size = fmt.Sprintf("%.4g N·mm/deg", s.Torsion.Rate*math.Pi/180)
+	it.Note = fmt.Sprintf("without torque at %.4g° of joint %s", s.Torsion.Free*180/math.Pi, s.Torsion.Joint)
+	return it
 }
 
 // pinItem chooses and places the pin of a joint or clip: the longest standard

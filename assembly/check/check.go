@@ -180,14 +180,15 @@ func (in *Input) Change(path string, more bool) string {
 		dims = slices.Clone(o.Uses[path])
 		if len(dims) == 0 { // a group of values: those of everything in it
 			for p, uses := range o.Uses {
-				if strings.HasPrefix(p, path+".") || strings.HasPrefix(p, path+"[") {
+				// Heights that come with the layers say nothing about the shape.
+				if (strings.HasPrefix(p, path+".") || strings.HasPrefix(p, path+"[")) && !strings.Contains(p[len(path):], ".layer") {
 					dims = append(dims, uses...)
 				}
 			}
 			slices.Sort(dims)
 			dims = slices.Compact(dims)
-			if len(dims) > 0 {
-				way = "change"
+			if len(dims) > 0 || strings.HasPrefix(path, "bodies.") && strings.Count(path, ".") < 2 {
+				way = "change" // a whole body is neither raised nor lowered
 			}
 		}
 	}

@@ -98,8 +98,10 @@ func TestPlay(t *testing.T) {
 
 func TestChangeNamesDimensions(t *testing.T) {
 	in := &Input{Design: &params.Design{Origin: &params.Origin{Uses: map[string][]string{
-		"ramps.detent.rail.thickness": {"rail"},
-		"ramps.detent.height":         {"ramp_height"},
+		"ramps.detent.rail.thickness":               {"rail"},
+		"ramps.detent.height":                       {"ramp_height"},
+		"bodies.spine.features[3].outline.layer.to": {"air"},
+		"bodies.hook.features[2].outline.points[1]": {"reach"},
 	}}}}
 	for _, c := range []struct {
 		path string
@@ -108,6 +110,8 @@ func TestChangeNamesDimensions(t *testing.T) {
 	}{
 		{"ramps.detent.rail.thickness", true, "raise dimensions.rail (ramps.detent.rail.thickness)"},
 		{"place.gap", false, "lower place.gap"},
+		{"bodies.spine", true, "change bodies.spine"},
+		{"bodies.hook", true, "change dimensions.reach (bodies.hook)"},
 		{"ramps.detent", true, "change dimensions.rail, dimensions.ramp_height (ramps.detent)"},
 	} {
 		if got := in.Change(c.path, c.more); got != c.want {

@@ -32,7 +32,7 @@ func (in *Input) steps(out *page.Data) []page.Step {
 		in.lower(p, pl, there, &st)
 		there[p.Name] = true
 		in.through(s, there, ready, out, &st)
-		in.screws(p, there, &st)
+		in.screws(p, &st)
 		before = append(before, pl.part)
 		list = append(list, st)
 	}
@@ -42,15 +42,17 @@ func (in *Input) steps(out *page.Data) []page.Step {
 	return list
 }
 
-// prepare is the step before anything goes together: printing and bringing
-// holes to size.
+// prepare is the step before anything goes together: printing, and bringing
+// single parts to size.
 func (in *Input) prepare() page.Step {
 	st := page.Step{Title: "Print and prepare", Body: -1, Why: "holes come out of a printer narrow and out of round; they are brought to size while the parts can still be held"}
-	st.Do = append(st.Do, "Print all plates as they are, without scaling: sizes already hold the compensation of the process.",
+	st.Do = append(st.Do, fmt.Sprintf("Print all plates in %s at a layer height of %.3g mm, solid and as they are, without scaling: sizes already hold the compensation of the process, and strength is computed without hollows.",
+		in.materials(), in.Design.Printer().Layer.Height),
 		"Remove strings and the first layer's lip; slots and slits must be free along their whole length.")
 	type size struct {
-		d   float64
-		fit string
+		d        float64
+		fit      string
+		hasJoint bool
 	}
 	where := map[size][]string{}
 	var order []size
@@ -59,22 +61,30 @@ func (in *Input) prepare() page.Step {
 			if h.Fit != "turning" && h.Fit != "sliding" && h.Fit != "location" {
 				continue
 			}
-			k := size{h.Nominal, h.Fit}
+			k := size{h.Nominal, h.Fit, h.Joint != ""}
 			if where[k] == nil {
 				order = append(order, k)
 			}
-			where[k] = append(where[k], label(p.Name, h.Joint))
+			at := fmt.Sprintf("%s at %s", p.Name, h.Joint)
+			if h.Joint == "" {
+				at = fmt.Sprintf("%s at (%.4g, %.4g)", p.Name, h.At.X, h.At.Y)
+			}
+			where[k] = append(where[k], at)
 		}
 	}
 	for _, k := range order {
-		how := "until the pin turns by its own weight"
+		verb, what := "Ream", "the pin"
+		if !k.hasJoint {
+			verb, what = "Clear the hole of", "what it is for"
+		}
+		how := what + " turns by its own weight"
 		switch k.fit {
 		case "sliding":
-			how = "until the pin slides by its own weight"
+			how = what + " slides by its own weight"
 		case "location":
-			how = "until the pin goes in by hand, without play"
+			how = what + " goes in by hand, without play"
 		}
-		st.Do = append(st.Do, fmt.Sprintf("Ream %s to %.3g mm %s.", strings.Join(where[k], ", "), k.d, how))
+		st.Do = append(st.Do, fmt.Sprintf("%s %s to %.3g mm until %s.", verb, strings.Join(where[k], ", "), k.d, how))
 	}
 	var inserts []string
 	for i := range in.Items {
@@ -88,14 +98,37 @@ func (in *Input) prepare() page.Step {
 	if len(inserts) > 0 {
 		st.Do = append(st.Do, "Melt the threaded inserts into "+strings.Join(inserts, ", ")+", straight and flush.")
 	}
+	in.holds(&st)
 	return st
 }
 
-func label(body, joint string) string {
-	if joint == "" {
-		return body
+// materials lists what is printed in what, the most used plastic first.
+func (in *Input) materials() string {
+	usual := in.Design.Material("").Name
+	list := usual
+	for _, p := range in.Parts {
+		if p.Material.Name != usual {
+			list += fmt.Sprintf(", %s in %s", p.Name, p.Material.Name)
+		}
 	}
-	return body + " at " + joint
+	return list
+}
+
+// holds fits what is bought for a hold into the two bodies of its joint, while
+// these are still apart.
+func (in *Input) holds(st *page.Step) {
+	for i := range in.Items {
+		it := &in.Items[i]
+		h := in.Design.Holds.Get(it.Where)
+		if it.Kind != "detent" || h == nil {
+			continue
+		}
+		st.Things = append(st.Things, thing(it))
+		if j := in.Design.Joints.Get(h.Joint); j != nil && j.Pin != nil {
+			st.Do = append(st.Do, fmt.Sprintf("Fit %s where %s and %s meet for the hold %s: with the joint %s at %.4g° they must resist turning with about %.3g N·mm. Mind the poles of magnets.",
+				strings.TrimSuffix(thing(it), " ("+it.Where+")"), j.Pin.At.Names[0], j.Pin.At.Names[1], it.Where, h.Joint, h.Angle*180/math.Pi, h.Torque))
+		}
+	}
 }
 
 func thing(it *parts.Item) string {
@@ -202,9 +235,9 @@ func (in *Input) lower(p *parts.Part, pl placed, there map[string]bool, st *page
 	} else {
 		st.Do = append(st.Do, do+". It must move freely under its own weight; if it does not, ream, do not force.")
 	}
-	for i, name := range in.Design.Joints.Names {
+	for i := range in.Design.Joints.Values {
 		if sl := in.Design.Joints.Values[i].Slide; sl != nil && sl.Body == p.Name && there[sl.On] {
-			st.Do = append(st.Do, fmt.Sprintf("Slide %s: the %s must run along the %s over the whole %.3g mm of travel, with about %.2g mm of play across.", name, p.Name, sl.On, in.Mechanism.Travel, sl.Play))
+			st.Do = append(st.Do, fmt.Sprintf("The %s must run along the %s over the whole %.3g mm of travel, with about %.2g mm of play across.", p.Name, sl.On, in.Mechanism.Travel, sl.Play))
 		}
 	}
 	if len(pl.over) > 0 {
@@ -244,27 +277,45 @@ func (in *Input) through(s *stack, there map[string]bool, ready map[int]bool, ou
 }
 
 // screws are driven in with the part that lists them, or with the last one that
-// is joined to it.
-func (in *Input) screws(p *parts.Part, there map[string]bool, st *page.Step) {
+// is joined to it. Equal ones are one thing to lay ready.
+func (in *Input) screws(p *parts.Part, st *page.Step) {
+	var all []parts.Item
 	for i := range in.Items {
-		it := &in.Items[i]
+		it := in.Items[i]
 		if it.Kind != "screw" && it.Kind != "nut" && it.Kind != "washer" || it.Where != p.Name {
 			continue
 		}
-		st.Things = append(st.Things, thing(it))
-		if it.Kind == "screw" {
-			st.Do = append(st.Do, "Screws of the "+p.Name+": tighten crosswise by hand, no more than the plastic holds.")
+		if k := slices.IndexFunc(all, func(o parts.Item) bool { return o.Kind == it.Kind && o.What == it.What }); k >= 0 {
+			all[k].Count += it.Count
+			continue
 		}
+		all = append(all, it)
+	}
+	for i := range all {
+		st.Things = append(st.Things, thing(&all[i]))
+	}
+	if slices.ContainsFunc(all, func(it parts.Item) bool { return it.Kind == "screw" }) {
+		st.Do = append(st.Do, "Screws of the "+p.Name+": tighten crosswise by hand, no more than the plastic holds.")
 	}
 }
 
-// finish fits what drives and holds the finger.
+// finish fits what drives and pulls the finger.
 func (in *Input) finish(before []int) (page.Step, bool) {
 	st := page.Step{Title: "Fit the drive", Body: -1, Before: before, Why: "the finger must move freely by hand before a motor hides what binds"}
 	for i := range in.Items {
 		switch it := &in.Items[i]; it.Kind {
-		case "drive", "detent", "spring":
+		case "drive":
 			st.Things = append(st.Things, thing(it))
+		case "spring":
+			st.Things = append(st.Things, thing(it))
+			switch sp := in.Design.Springs.Get(it.Where); {
+			case sp == nil:
+			case sp.Linear != nil:
+				from, to := sp.Linear.From, sp.Linear.To
+				st.Do = append(st.Do, fmt.Sprintf("Hook spring %s in, from %s at (%.4g, %.4g) to %s at (%.4g, %.4g).", it.Where, from.Body, from.At.X, from.At.Y, to.Body, to.At.X, to.At.Y))
+			case sp.Torsion != nil:
+				st.Do = append(st.Do, fmt.Sprintf("Set spring %s about the pin of joint %s, free at %.4g°.", it.Where, sp.Torsion.Joint, sp.Torsion.Free*180/math.Pi))
+			}
 		}
 	}
 	st.Do = append(st.Do, "Move the finger by hand through the whole stroke, out and back. Every event of the list below must come in its order.",
