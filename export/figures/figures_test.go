@@ -48,6 +48,10 @@ func data(t testing.TB) *page.Data {
 	}
 	st.Series = []page.Series{open}
 	st.Events = []page.Event{{Frame: 30, Text: "ramp met"}, {Frame: 31, Text: "clip snapped"}, {Frame: 80, Text: "B starts", Joint: true}, {Frame: 150, Text: "clip released"}}
+	for i := range st.Events {
+		e := &st.Events[i]
+		e.S, e.Force, e.Back = st.Frames[e.Frame].S, st.Frames[e.Frame].Force, e.Frame > st.Turn
+	}
 	d.Stroke = st
 	d.Rules = []page.Rule{{Name: "O1", Holding: 6, Driving: 2, Margin: 3, Want: 1.5, Verdict: "kept", Status: finding.Pass},
 		{Name: "O2", Holding: math.Inf(1), Driving: 4, Margin: math.Inf(1), Want: 1.5, Verdict: "kept"},

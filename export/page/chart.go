@@ -262,8 +262,7 @@ func (d *Data) Events() []EventRow {
 		if e.Joint {
 			continue
 		}
-		f := d.Stroke.Frames[e.Frame]
-		out = append(out, EventRow{len(out) + 1, e.Frame, f.S, e.Frame > d.Stroke.Turn, f.Force, e.Text})
+		out = append(out, EventRow{len(out) + 1, e.Frame, e.S, e.Back, e.Force, e.Text})
 	}
 	return out
 }

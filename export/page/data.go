@@ -118,9 +118,11 @@ type Frame struct {
 
 // Event is something that happens on the stroke.
 type Event struct {
-	Frame int
-	Text  string // "C: ramp met"
-	Joint bool   // of a joint only, and listed after the rest
+	Frame    int     // at or just after the event
+	S, Force float64 // mm and N, at the event itself
+	Back     bool
+	Text     string // "C: ramp met"
+	Joint    bool   // of a joint only, and listed after the rest
 }
 
 // Series is a quantity along the stroke, one value per frame; NaN is shown as

@@ -53,6 +53,10 @@ func small(t testing.TB) *Data {
 	}
 	st.Series = []Series{energy}
 	st.Events = []Event{{Frame: 20, Text: hostile}, {Frame: 80, Text: "clip released"}}
+	for i := range st.Events {
+		e := &st.Events[i]
+		e.S, e.Force, e.Back = st.Frames[e.Frame].S, st.Frames[e.Frame].Force, e.Frame > st.Turn
+	}
 	d.Stroke = st
 	add := func(f finding.Finding, err error) {
 		if err != nil {

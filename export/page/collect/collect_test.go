@@ -113,6 +113,20 @@ func TestBoreIsShown(t *testing.T) {
 	}
 }
 
+// The list of events says what the stroke says, not the state just after.
+func TestEventsAreThoseOfTheStroke(t *testing.T) {
+	a, data := load(t, "rack-lifter")
+	for i, e := range data.Stroke.Events {
+		want := &a.Stroke.Events[i]
+		if e.S != want.S || e.Force != want.Force || e.Back != want.Back {
+			t.Errorf("%s: %.4f mm and %.4f N, the stroke has %.4f and %.4f", e.Text, e.S, e.Force, want.S, want.Force)
+		}
+	}
+	if len(data.Events()) < 10 {
+		t.Errorf("%d events", len(data.Events()))
+	}
+}
+
 // What the pages say about sizes is what the assembly measures.
 func TestSize(t *testing.T) {
 	for _, name := range examples {

@@ -32,7 +32,7 @@ func (in *Input) stroke(out *page.Data) {
 		st.Frames = append(st.Frames, page.Frame{S: r.Samples[i].S, Force: r.Samples[i].Force, Poses: poses})
 	}
 	for _, e := range r.Events {
-		st.Events = append(st.Events, page.Event{Frame: min(e.Sample, len(st.Frames)-1), Text: Words(in.Mechanism, &e),
+		st.Events = append(st.Events, page.Event{Frame: min(e.Sample, len(st.Frames)-1), S: e.S, Force: e.Force, Back: e.Back, Text: Words(in.Mechanism, &e),
 			Joint: e.Kind == stroke.JointStarts || e.Kind == stroke.JointStops})
 	}
 	st.Series = append(in.quantities(out, st), in.Series...)
