@@ -3,11 +3,6 @@ package check
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/spatial/r2"
-
-	"tuckfinger/assembly/linkage"
-	"tuckfinger/parts/profile"
 )
 
 // bladeSide is the air that the inserted blade keeps on either side, mm.
@@ -20,30 +15,31 @@ type Reach struct {
 	LowBy, HighBy string
 }
 
-// Blade returns the x range of the tucked finger as far as it goes into the
-// place; ok is false without a place or where nothing goes in. It needs the
+// Blade returns the x range of the tucked finger, its pads included, as far as it
+// goes into the place; ok is false without a place or where nothing goes in. It needs the
 // design, parts and mechanism of the input and the first pose of the cycle.
 func Blade(in *Input) (r Reach, ok bool, err error) {
 	place := in.Design.Place
 	if place == nil || len(in.Cycle) == 0 {
 		return r, false, nil
 	}
+	shapes, err := in.shapes()
+	if err != nil {
+		return r, false, err
+	}
 	mouth := place.Floor + place.Depth
 	r.Low, r.High = math.Inf(1), math.Inf(-1)
-	err = in.outlines(in.Cycle[0], func(name string, region profile.Region, pose linkage.Pose) error {
-		x0, x1, ok, err := reachBelow(region, pose, mouth)
-		if err != nil || !ok {
-			return err
+	for i := range shapes {
+		s := &shapes[i]
+		e := s.below(in.Cycle[0][s.body], mouth)
+		if e.ok && e.lo.X < r.Low {
+			r.Low, r.LowBy = e.lo.X, s.name
 		}
-		if x0 < r.Low {
-			r.Low, r.LowBy = x0, name
+		if e.ok && e.hi.X > r.High {
+			r.High, r.HighBy = e.hi.X, s.name
 		}
-		if x1 > r.High {
-			r.High, r.HighBy = x1, name
-		}
-		return nil
-	})
-	return r, err == nil && r.LowBy != "", err
+	}
+	return r, r.LowBy != "", nil
 }
 
 // blade compares the tucked finger with the gap: at s = 0 its outlines below the
@@ -60,44 +56,4 @@ func blade(in *Input, out *Findings) error {
 	out.atLeast(measure{subject: "to the object", value: place.Wall + place.Gap - r.High, unit: "mm", limit: "blade side", def: bladeSide,
 		source: "common practice, no source", change: "place.gap", more: true, detail: detail})
 	return nil
-}
-
-// outlines visits the outline of every slab of every part that moves or stands
-// in the motion plane, with its pose.
-func (in *Input) outlines(poses []linkage.Pose, visit func(string, profile.Region, linkage.Pose) error) error {
-	for _, p := range in.Parts {
-		if p.Body.Plane == "xz" {
-			continue
-		}
-		pose := poses[in.Mechanism.BodyIndex(p.Name)]
-		for _, s := range p.Solid.Slabs() {
-			if err := visit(p.Name, s.Region, pose); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// reachBelow returns the x range, in the spine frame, of the part of a posed
-// region that lies below y = top.
-func reachBelow(r profile.Region, pose linkage.Pose, top float64) (x0, x1 float64, ok bool, err error) {
-	moved := r.Transform(profile.Rigid(pose.Theta, r2.Vec{X: pose.X, Y: pose.Y}))
-	box, any := moved.Box()
-	if !any || box.Min.Y >= top {
-		return 0, 0, false, nil
-	}
-	if box.Max.Y > top {
-		cut, err := profile.Rect(r2.Vec{X: box.Min.X - 1, Y: box.Min.Y - 1}, r2.Vec{X: box.Max.X + 1, Y: top}, 0)
-		if err != nil {
-			return 0, 0, false, err
-		}
-		if moved, err = profile.Intersect(moved, cut); err != nil {
-			return 0, 0, false, err
-		}
-		if box, any = moved.Box(); !any {
-			return 0, 0, false, nil
-		}
-	}
-	return box.Min.X, box.Max.X, true, nil
 }

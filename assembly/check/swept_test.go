@@ -83,6 +83,9 @@ func TestSurvey(t *testing.T) {
 	close(t, "deepest", r.Deepest, 40, 1e-9)
 	close(t, "free height", r.Free, 70-40+40, 1e-9)
 	close(t, "opening", r.Opening, 26, 1e-9)
+	if b, ok, err := Blade(in); err != nil || !ok || math.Abs(b.Low-r.BladeLo) > 1e-9 || math.Abs(b.High-b.Low-r.Blade) > 1e-9 {
+		t.Errorf("the blade is %+v (%v), by the survey %g mm thick from %g mm", b, err, r.Blade, r.BladeLo)
+	}
 	want := []Move{
 		{"lower the blade into the gap", "y", -40},
 		{"fold out beside the object until the pads stand widest open", "s", 0},
