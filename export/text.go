@@ -55,8 +55,12 @@ func writeFindings(b *strings.Builder, a *assembly.Analysis, all bool) {
 	for _, f := range a.Findings {
 		if all || f.Status != finding.Pass {
 			fmt.Fprintln(b, f.String())
-			if f.Detail != "" && f.Status != finding.Pass {
-				fmt.Fprintf(b, "      %s\n", strings.ReplaceAll(f.Detail, "\n", "\n      "))
+			more := f.Detail
+			if f.Unit == "" { // the line above shows the first one already
+				_, more, _ = strings.Cut(more, "\n")
+			}
+			if more != "" && f.Status != finding.Pass {
+				fmt.Fprintf(b, "      %s\n", strings.ReplaceAll(more, "\n", "\n      "))
 			}
 		}
 	}

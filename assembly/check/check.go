@@ -155,7 +155,8 @@ func (f *Findings) judge(m measure, by func(finding.Finding, float64) (finding.F
 
 // state adds a finding without a number.
 func (f *Findings) state(subject string, s finding.Status, change, source, detail string) {
-	f.add(finding.State(f.name, subject, s, f.in.Change(change, true), source, detail))
+	what := strings.TrimPrefix(strings.TrimPrefix(f.in.Change(change, true), "raise "), "change ")
+	f.add(finding.State(f.name, subject, s, "change "+what, source, detail))
 }
 
 func (f *Findings) add(got finding.Finding, err error) {

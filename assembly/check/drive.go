@@ -3,7 +3,10 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
+	"tuckfinger/assembly/stroke"
 	"tuckfinger/params/finding"
 )
 
@@ -56,6 +59,10 @@ func grasp(in *Input, out *Findings) error {
 		}
 		return nil
 	}
+	if g.Widest == 0 {
+		out.state("opening", finding.Fail, "drive.travel", "stroke", "the pads do not face each other after the last ramp, clip and hold: there is no usable opening")
+		return nil
+	}
 	usable := fmt.Sprintf("usable opening %.2f to %.2f mm over %.2f mm of slide, after the last ramp, clip and hold", g.Narrowest, g.Widest, g.Span)
 	if o == nil {
 		out.state("opening", finding.Pass, "object", "no object is given", usable)
@@ -94,11 +101,23 @@ func passive(in *Input, out *Findings) error {
 		out.state("back-drive", finding.Fail, "drive", "screw: self-locking where friction angle exceeds lead angle", detail)
 		return nil
 	}
-	moved := fmt.Sprint(p.Moved)
+	moved := strings.Join(p.Moved, ", ")
+	if moved == "" {
+		moved = "nothing"
+	}
+	body := in.Design.Passive.Body
+	met := slices.ContainsFunc(p.Samples, func(s stroke.PassiveSample) bool { return s.Contact > 0 })
 	switch {
+	case !met:
+		out.state("start", finding.Fail, "passive.floor", "stroke",
+			fmt.Sprintf("the floor does not meet the %s within %.4g mm of descent", body, in.Design.Passive.Descent))
+		return nil
+	case math.IsNaN(p.Reach):
+		out.state("start", finding.Fail, "passive.body", "contact must lie farther out than friction times height (x > μ·h)",
+			fmt.Sprintf("the %s is not pinned to the spine, so that no floor can fold it about a fixed pivot", body))
 	case !p.Starts:
 		out.state("start", finding.Fail, "passive.body", "contact must lie farther out than friction times height (x > μ·h)",
-			fmt.Sprintf("the floor does not fold the tip: the contact lies %.2f mm short of where it would", -p.Reach))
+			fmt.Sprintf("the floor does not fold the %s: the contact lies %.2f mm short of where it would", body, -p.Reach))
 	case p.Jammed:
 		out.state("fold", finding.Fail, "passive.descent", "stroke", "the fold jams; moved: "+moved)
 	default:
