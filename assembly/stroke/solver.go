@@ -266,6 +266,33 @@ func (s *solver) linearise(again bool) error {
 	return nil
 }
 
+// chord is linearise after a move by δ along the one passive coordinate: it mends
+// the derivatives by what the move has brought against what they had promised.
+func (s *solver) chord() {
+	l, first := s.loc, len(s.x.rubs)
+	d := l.delta[0]
+	for i := range s.loads.Slips {
+		w, b := &l.laws[first+i], &s.base[first+i]
+		b.out[0], b.back[0] = w.out[0]+w.dOut[0]*d, w.back[0]+w.dBack[0]*d
+	}
+	promised := l.g[0] + l.h[0]*d
+	s.reduce()
+	l.h[0] += (l.g[0] - promised) / d
+	for i := range s.loads.Slips {
+		w, b := &l.laws[first+i], &s.base[first+i]
+		if math.Abs(w.out[0]) < blocked/1e3 && math.Abs(b.out[0]) < blocked/1e3 {
+			w.dOut[0] += (w.out[0] - b.out[0]) / d
+		}
+		if math.Abs(w.back[0]) < blocked/1e3 && math.Abs(b.back[0]) < blocked/1e3 {
+			w.dBack[0] += (w.back[0] - b.back[0]) / d
+		}
+	}
+	s.hold(&s.frame, s.lambda0)
+	for i, v := range s.lambda0 {
+		s.drift[0][i] += (v - s.lambda[i]) / d
+	}
+}
+
 // quotient is a difference quotient of a friction force; a block does not
 // change. The bounds of joints follow their forces instead (balance).
 func quotient(moved, here float64) float64 {
@@ -300,14 +327,21 @@ const (
 // how far (mm of the passive coordinates) it may go, tries how often.
 func (s *solver) settle(limit float64, tries int) (outcome, error) {
 	reach := limit
-	last, slow, bounces := math.Inf(1), false, 0
+	last, slow, mended, bounces := math.Inf(1), false, false, 0
 	moved := 0.0
 	s.swung = false
 	for it := 0; it < tries; it++ {
 		// Derivatives of the step before serve as long as they converge fast.
 		s.gather()
-		if err := s.linearise(slow || it == 1 && last > staleTol); err != nil {
-			return astray, err
+		again := slow || it == 1 && last > staleTol
+		if again && !mended && it > 0 && len(s.n) == 1 && last > 1e-6 && s.derived && equal(s.freeAt, s.w.Free) {
+			s.chord()
+			mended = true
+		} else {
+			if err := s.linearise(again); err != nil {
+				return astray, err
+			}
+			mended = false
 		}
 		rounds := 3
 		if bounces > 0 {
