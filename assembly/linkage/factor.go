@@ -79,6 +79,9 @@ func (w *Work) order() float64 {
 		w.cp[k], w.cp[bj] = w.cp[bj], w.cp[k]
 		pr, pc := w.rp[k], w.cp[k]
 		p := a[pr*n+pc]
+		if w.inverse[k] = 0; p != 0 {
+			w.inverse[k] = 1 / p
+		}
 		w.pivot[k] = math.Abs(p)
 		least, most = min(least, w.pivot[k]), max(most, w.pivot[k])
 		for i := k + 1; i < nr; i++ {
@@ -254,6 +257,7 @@ func (w *Work) follow() (ratio float64, ok bool) {
 		if p != 0 {
 			inv = 1 / p
 		}
+		w.inverse[k] = inv
 		for ; nrows > 0; nrows-- {
 			pairs := 2 * int(e[1])
 			f := a[e[0]] * inv
@@ -315,11 +319,7 @@ func (w *Work) Step(rhs, free, dq []float64) {
 			v -= w.lu[pairs[0]] * w.y[pairs[1]]
 		}
 		c := w.cp[k]
-		if p := w.lu[w.rp[k]*w.n+c]; p != 0 {
-			v /= p
-		} else {
-			v = 0
-		}
+		v *= w.inverse[k]
 		w.y[k] = v
 		dq[w.qcol[c]] = v * w.scale[c]
 	}
@@ -340,11 +340,7 @@ func (w *Work) Multipliers(f, lambda []float64) {
 		for ; len(pairs) > 1; pairs = pairs[2:] {
 			v -= w.lu[pairs[0]] * w.y[pairs[1]]
 		}
-		if p := w.lu[w.rp[k]*w.n+c]; p != 0 {
-			v /= p
-		} else {
-			v = 0
-		}
+		v *= w.inverse[k]
 		w.y[k] = v
 	}
 	clear(lambda)

@@ -24,8 +24,9 @@ type Work struct {
 	sin, cos    []float64 // per body
 	j           []float64 // nr × n, scaled: angle columns per Scale
 	lu          []float64
-	rp, cp      []int // pivot rows and columns
-	pivot       []float64
+	rp, cp      []int     // pivot rows and columns
+	pivot       []float64 // as chosen
+	inverse     []float64 // of the present pivots, 0 of one that is 0
 	ordered     bool      // an order of pivots is known
 	keep        bool      // it may not change
 	forced      bool      // slots keep to the piece that the start search tries
@@ -58,7 +59,7 @@ func (m *Mechanism) NewWork(targets ...Coord) *Work {
 	w.sin, w.cos = make([]float64, len(m.Bodies)), make([]float64, len(m.Bodies))
 	w.j, w.lu = make([]float64, w.nr*w.n), make([]float64, w.nr*w.n)
 	w.rp, w.cp = make([]int, w.nr), make([]int, w.n)
-	w.pivot = make([]float64, w.rank)
+	w.pivot, w.inverse = make([]float64, w.rank), make([]float64, w.rank)
 	w.row = make([]float64, m.Size())
 	w.x, w.y = make([]float64, w.n+w.nr), make([]float64, w.n+w.nr)
 	for i := range m.Bodies {
