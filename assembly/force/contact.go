@@ -47,12 +47,22 @@ type ClipState struct {
 // (above the neutral axis); a post under the arm would be seen as deep inside.
 func (l *ClipLaw) At(p Place, slip Slip) ClipState {
 	var c contact
-	a, rest := c.rest(l, p, nil)
-	if slip == Resting || !rest.Touching || rest.Failed {
-		return rest
+	a, s := c.rest(l, p, nil)
+	if slip != Resting && s.Touching && !s.Failed {
+		_, s = c.slide(l, p, a, a, slip)
 	}
-	_, s := c.slide(l, p, a, a, slip)
+	if s.Normal > 0 {
+		l.strain(&s)
+	}
 	return s
+}
+
+// strain fills in what the root bears: the opposite of the force on the post, with
+// its moment about the root face's centre in the bent shape.
+func (l *ClipLaw) strain(s *ClipState) {
+	s.RootMoment = -r2.Cross(s.Contact, s.Force)
+	a := &l.arm.arm
+	s.Strain = l.arm.StrainAt(s.RootMoment) + math.Abs(s.Force.X)/(a.E*a.Width*a.Thickness)
 }
 
 // ClipArms remembers where the arm was without friction and with it both ways, for
@@ -75,8 +85,8 @@ func (a armTip) moved(from, to armTip) armTip {
 // was.
 const nearby = 0.05
 
-// States returns what At does for Resting, Entering and Releasing at once, at
-// less than half the cost. It looks where last has the arm and leaves there where it
+// States returns what At does for Resting, Entering and Releasing at once, without
+// what the root bears, at less than half the cost. It looks where last has the arm and leaves there where it
 // finds it.
 func (l *ClipLaw) States(p Place, last *ClipArms) (rest, enter, release ClipState) {
 	var c contact
@@ -141,14 +151,14 @@ func (c *contact) slide(l *ClipLaw, p Place, rest, guess armTip, slip Slip) (arm
 		return rest, c.state(l, p, rest, 0)
 	}
 	if guess != rest {
-		if a, ok := c.solve(l, guess, mu); ok && a.n > 0 && !c.locked(l, a, mu) {
+		if a, ok := c.solve(l, guess, mu); ok && a.n > 0 && !c.locked(l, mu) {
 			return a, c.state(l, p, a, mu)
 		}
 	}
 	// Bend with a friction that grows to its full value, so that locking is met
 	// from the side of possible states.
 	a, ok := c.solve(l, rest, mu)
-	if !ok || a.n <= 0 || c.locked(l, a, mu) {
+	if !ok || a.n <= 0 || c.locked(l, mu) {
 		return rest, ClipState{Touching: true, Locked: true, Deflection: rest.v, Rotation: rest.t, Energy: l.energy(rest.v, rest.t)}
 	}
 	return a, c.state(l, p, a, mu)
@@ -165,11 +175,6 @@ func (c *contact) state(l *ClipLaw, p Place, tip armTip, mu float64) ClipState {
 	if l.clip.Post.Flat > 0 {
 		s.Moment = r2.Cross(r2.Sub(s.Contact, p.P), s.Force)
 	}
-	// The hook bears the opposite force; its moment about the root face's centre
-	// in the bent shape.
-	s.RootMoment = -r2.Cross(s.Contact, s.Force)
-	a := &l.arm.arm
-	s.Strain = l.arm.StrainAt(s.RootMoment) + math.Abs(s.Force.X)/(a.E*a.Width*a.Thickness)
 	return s
 }
 
@@ -369,9 +374,9 @@ func (c *contact) solve(l *ClipLaw, from armTip, mu float64) (tip armTip, ok boo
 	return armTip{v, t, n}, false
 }
 
-// locked reports whether a little more contact force no longer opens the gap.
-func (c *contact) locked(l *ClipLaw, tip armTip, mu float64) bool {
-	c.gap(l, tip.v, tip.t, true)
+// locked reports whether a little more contact force no longer opens the gap, at
+// the tip that solve has found.
+func (c *contact) locked(l *ClipLaw, mu float64) bool {
 	qv, qt := c.dv+mu*c.tv, c.qt+mu*c.tt
 	a := l.arm
 	bv, bt := a.FF*qv+a.FM*qt, a.FM*qv+a.MM*qt

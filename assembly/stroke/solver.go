@@ -80,9 +80,17 @@ func (e *BlockedError) Error() string {
 }
 
 func view(m *linkage.Mechanism) *View {
-	return &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground,
-		known: make([]bool, len(m.Joints)), feet: make([]linkage.Foot, len(m.Joints)), pins: make([]r2.Vec, len(m.Joints)),
-		asked: make([]bool, len(m.Joints)), joints: make([]float64, len(m.Joints)), rows: make([]Row, len(m.Joints))}
+	n := len(m.Joints)
+	v := &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground,
+		known: make([]bool, n), feet: make([]linkage.Foot, n), pins: make([]r2.Vec, n),
+		asked: make([]bool, n), joints: make([]float64, n), rows: make([]Row, n)}
+	for i := range m.Joints {
+		if j := &m.Joints[i]; j.Kind == linkage.Pin {
+			v.Couple(&v.rows[i], j.A, -1)
+			v.Couple(&v.rows[i], j.B, 1)
+		}
+	}
+	return v
 }
 
 // set copies a configuration into the view.

@@ -130,20 +130,19 @@ func (v *View) Between(a, b int, at, f r2.Vec) Row {
 // and its derivatives, which are good until the view takes the next configuration.
 func (v *View) Joint(joint int) (float64, *Row) {
 	if !v.asked[joint] {
-		v.joints[joint], v.rows[joint] = v.coordinate(joint)
 		v.asked[joint] = true
+		if j := &v.M.Joints[joint]; j.Kind == linkage.Pin {
+			v.joints[joint] = v.Q[3*j.B+2] - v.Q[3*j.A+2] // its row never changes
+		} else {
+			v.joints[joint], v.rows[joint] = v.coordinate(j, joint)
+		}
 	}
 	return v.joints[joint], &v.rows[joint]
 }
 
-func (v *View) coordinate(joint int) (float64, Row) {
-	var r Row
-	j := &v.M.Joints[joint]
+// coordinate is Joint for a joint that is no pin.
+func (v *View) coordinate(j *linkage.Joint, joint int) (float64, Row) {
 	switch j.Kind {
-	case linkage.Pin:
-		v.Couple(&r, j.A, -1)
-		v.Couple(&r, j.B, 1)
-		return v.Q[3*j.B+2] - v.Q[3*j.A+2], r
 	case linkage.Slide:
 		u := v.Turn(j.A, j.Direction())
 		d := r2.Vec{X: v.Q[3*j.B] - v.Q[3*j.A], Y: v.Q[3*j.B+1] - v.Q[3*j.A+1]}
@@ -154,7 +153,7 @@ func (v *View) coordinate(joint int) (float64, Row) {
 		t := v.Turn(j.A, r2.Scale(f.Stretch, f.Tangent))
 		return f.Coord, v.Between(j.A, j.B, at, t)
 	}
-	return 0, r
+	return 0, Row{}
 }
 
 // Foot returns the place of a slot's pin on its path (path frame) and the pin
