@@ -31,7 +31,9 @@ func (r *runner) fall(ds float64) error {
 		if k > 0 {
 			s.mark() // where it has got to is where it would rest
 		}
-		if err := s.linearise(true); err != nil {
+		if k > 0 && len(s.n) == 1 && gone > fallStep/2 && equal(s.freeAt, s.w.Free) {
+			s.chord()
+		} else if err := s.linearise(true); err != nil {
 			return err
 		}
 		rounds := 6
