@@ -11,14 +11,19 @@ type padFace struct {
 	body   int
 	a, b   r2.Vec // ends of the surface, pad thickness included
 	normal r2.Vec // outward unit normal
+	depth  float64
 }
+
+// padBacking is how far (mm) beyond its own thickness a pad may be pressed in: what
+// is deeper has come from behind. Common practice, no source.
+const padBacking = 1
 
 func newPadFace(body int, from, to r2.Vec, thickness float64) padFace {
 	d := r2.Unit(r2.Sub(to, from))
 	// Material lies to the left, the surface looks to the right.
 	n := r2.Vec{X: d.Y, Y: -d.X}
 	off := r2.Scale(thickness, n)
-	return padFace{body: body, a: r2.Add(from, off), b: r2.Add(to, off), normal: n}
+	return padFace{body: body, a: r2.Add(from, off), b: r2.Add(to, off), normal: n, depth: thickness + padBacking}
 }
 
 // touch is where two pads come nearest to each other across.
@@ -29,10 +34,13 @@ type touch struct {
 	valid bool
 }
 
-// nearest returns the smallest distance across between two pads, over the ends
-// of each that lie beside the other.
+// nearest returns the smallest distance across between two pads that face each
+// other, over the ends of each that lie beside the other.
 func nearest(v *View, upper, lower *padFace) touch {
 	best := touch{gap: math.Inf(1)}
+	if r2.Dot(v.Turn(upper.body, upper.normal), v.Turn(lower.body, lower.normal)) >= 0 {
+		return best
+	}
 	probe := func(on, of *padFace, flip bool) {
 		a, b := v.Local(on.body, on.a), v.Local(on.body, on.b)
 		n := v.Turn(on.body, on.normal)
@@ -50,7 +58,7 @@ func nearest(v *View, upper, lower *padFace) touch {
 				continue
 			}
 			gap := r2.Dot(d, n)
-			if gap >= best.gap {
+			if gap >= best.gap || gap < -upper.depth-lower.depth {
 				continue
 			}
 			foot := r2.Sub(p, r2.Scale(gap, n))
