@@ -61,17 +61,21 @@ func strokeResults(a *assembly.Analysis) strokeInfo {
 	out.Out.Halt, out.Back.Halt = haltResults(a.Stroke.Halt(false)), haltResults(a.Stroke.Halt(true))
 	for i := range a.Stroke.Events {
 		e := &a.Stroke.Events[i]
-		info := eventInfo{Name: collect.Words(a.Mechanism, e), Kind: string(e.Kind), Subject: e.Subject, Other: e.Other, S: e.S, Force: e.Force}
-		if e.Kind == stroke.Jump {
-			info.Size, info.Unit = jumpSize(a, e)
-		}
 		h := &out.Out
 		if e.Back {
 			h = &out.Back
 		}
-		h.Events = append(h.Events, info)
+		h.Events = append(h.Events, eventResults(a, e))
 	}
 	return out
+}
+
+func eventResults(a *assembly.Analysis, e *stroke.Event) eventInfo {
+	info := eventInfo{Name: collect.Words(a.Mechanism, e), Kind: string(e.Kind), Subject: e.Subject, Other: e.Other, S: e.S, Force: e.Force}
+	if e.Kind == stroke.Jump {
+		info.Size, info.Unit = jumpSize(a, e)
+	}
+	return info
 }
 
 // jumpSize returns a jump's size in the unit of files and reports.
@@ -142,14 +146,24 @@ func driveResults(a *assembly.Analysis) driveInfo {
 
 // graspInfo is the grasp; numbers that do not exist are null.
 type graspInfo struct {
-	Widest       float64    `json:"widest_mm"`
-	Narrowest    float64    `json:"narrowest_mm"`
-	Span         float64    `json:"slide_span_mm"`
-	Frictionless *float64   `json:"pad_force_frictionless_N"`
-	Loaded       *float64   `json:"pad_force_N"`
-	LoadedS      *float64   `json:"gripping_s_mm"`
-	Capacity     *float64   `json:"lift_capacity_g"`
-	Opening      []strokeXY `json:"opening"`
+	Widest       float64     `json:"widest_mm"`
+	Narrowest    float64     `json:"narrowest_mm"`
+	Span         float64     `json:"slide_span_mm"`
+	Frictionless *float64    `json:"pad_force_frictionless_N"`
+	Loaded       *float64    `json:"pad_force_N"`
+	LoadedS      *float64    `json:"gripping_s_mm"`
+	Capacity     *float64    `json:"lift_capacity_g"`
+	Carried      []carryInfo `json:"carried"`
+	Opening      []strokeXY  `json:"opening"`
+}
+
+// carryInfo is what one part of the load path carries while gripping.
+type carryInfo struct {
+	Name    string  `json:"name"`
+	Kind    string  `json:"kind"`
+	Load    float64 `json:"load"`
+	Unit    string  `json:"unit"`
+	Release float64 `json:"towards_release_N,omitempty"`
 }
 
 // strokeXY is a value along the way out.
@@ -164,9 +178,16 @@ func graspResults(a *assembly.Analysis) *graspInfo {
 		return nil
 	}
 	out := &graspInfo{Widest: g.Widest, Narrowest: g.Narrowest, Span: g.Span, Frictionless: finite(g.Frictionless),
-		Loaded: finite(g.Loaded), Opening: []strokeXY{}}
+		Loaded: finite(g.Loaded), Carried: []carryInfo{}, Opening: []strokeXY{}}
 	if out.Loaded != nil {
 		out.LoadedS, out.Capacity = finite(g.LoadedS), finite(g.Capacity)
+	}
+	for _, c := range g.Carried {
+		unit := "N"
+		if c.Couple {
+			unit = "N mm"
+		}
+		out.Carried = append(out.Carried, carryInfo{c.Name, c.Kind, c.Load, unit, c.Release})
 	}
 	for _, s := range g.Samples {
 		out.Opening = append(out.Opening, strokeXY{s.S, s.Opening})
@@ -183,7 +204,15 @@ type passiveInfo struct {
 	Jammed    bool            `json:"jammed"`
 	Rise      float64         `json:"allowed_rise_mm"`
 	Lost      string          `json:"lost"`
+	Takeover  *takeoverInfo   `json:"takeover"` // by the drive, null if the fold jams
 	Samples   []passiveSample `json:"samples"`
+}
+
+type takeoverInfo struct {
+	S      float64     `json:"reached_s_mm"`
+	Peak   float64     `json:"peak_N"`
+	Events []eventInfo `json:"events"`
+	Halt   *haltInfo   `json:"halt"`
 }
 
 type passiveSample struct {
@@ -202,6 +231,13 @@ func passiveResults(a *assembly.Analysis) *passiveInfo {
 		Jammed: p.Jammed, Rise: p.Rise, Lost: p.Lost, Samples: []passiveSample{}}
 	for _, s := range p.Samples {
 		out.Samples = append(out.Samples, passiveSample{s.Descent, s.S, s.Contact, s.Slide})
+	}
+	if t := p.Takeover; t != nil {
+		out.Takeover = &takeoverInfo{S: t.Samples[len(t.Samples)-1].S, Events: []eventInfo{}, Halt: haltResults(t.Halt(false))}
+		out.Takeover.Peak, _ = t.Peak()
+		for i := range t.Events {
+			out.Takeover.Events = append(out.Takeover.Events, eventResults(a, &t.Events[i]))
+		}
 	}
 	return out
 }

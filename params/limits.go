@@ -29,6 +29,7 @@ var LimitTable = []LimitInfo{
 	{"pin tilt", "1", true, "strength of a hole over the edge pressure of the pin that tilts in it"},
 	{"slot wall", "1", true, "pressure at which a slot wall yields over the pin's pressure"},
 	{"motor", "1", true, "rated over needed drive torque or force"},
+	{"holding", "1", true, "slide force that turns the released drive back over what pushes on it; default 0, not asked for"},
 	{"lift", "1", true, "lift capacity over the object's weight, the grasp's safety factor included"},
 }
 

@@ -122,6 +122,7 @@ func passive(in *Input, out *Findings) error {
 		out.state("fold", finding.Fail, "passive.descent", "stroke", "the fold jams; moved: "+moved)
 	default:
 		out.state("fold", finding.Pass, "passive.descent", "stroke", fmt.Sprintf("moved: %s; the drive is turned back with at least %.2f N", moved, p.BackDrive))
+		takeover(p, out)
 	}
 	if p.Lost != "" {
 		out.atMost(measure{subject: "allowed rise", value: in.Design.Passive.Descent, unit: "mm", def: p.Rise, source: "stroke: past it " + p.Lost + " gives way and the order is lost",

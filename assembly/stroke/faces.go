@@ -24,6 +24,8 @@ type Face struct {
 	// +Inf where it locks. Both are NaN for a hook that its post does not pass.
 	Force, Wedge float64
 	Radius       float64 // of the pin or post (mm)
+	// Releases is true for the face of a hook that holds the latched post.
+	Releases bool
 	// Against is true for a hook on an arm whose root the post comes to last: its
 	// tip's rotation and the off-axis force work against the clip.
 	Against bool
@@ -98,7 +100,7 @@ func (b *builder) hookFaces(e *clipElement, r *Result) ([2]Face, error) {
 	if e.enter < 0 {
 		release = 0
 	}
-	f[release].Limit = e.law.LockAngle(e.peak.Y)
+	f[release].Limit, f[release].Releases = e.law.LockAngle(e.peak.Y), true
 	y, passes := e.passes(b.x, r)
 	if !passes {
 		return f, nil

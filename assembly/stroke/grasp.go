@@ -38,7 +38,12 @@ type GraspResult struct {
 	// force is not reached within the travel.
 	Frictionless, Loaded float64
 	LoadedS              float64 // slide coordinate at which it is reached (mm)
-	Capacity             float64 // mass that the loaded pad force lifts with the safety factor (g)
+	// Recoil is the force (N) with which the grip then drives the slide back against
+	// the friction of the whole chain, 0 if that holds it.
+	Recoil float64
+	// Carried is what the load path carries then, nil if it is not reached.
+	Carried  []Carry
+	Capacity float64 // mass that the loaded pad force lifts with the safety factor (g)
 }
 
 // Grasp computes the grasp along a nominal stroke.
@@ -200,7 +205,7 @@ func (x *Model) loaded(out *GraspResult) error {
 			if f > beforeF {
 				k = (want - beforeF) / (f - beforeF)
 			}
-			out.Loaded, out.LoadedS = before+max(0, min(1, k))*(p-before), r.at
+			out.Loaded, out.LoadedS, out.Carried = before+max(0, min(1, k))*(p-before), r.at, r.carried()
 			return true
 		}
 		before, beforeF = p, f
@@ -213,5 +218,15 @@ func (x *Model) loaded(out *GraspResult) error {
 	if r.ended(err) != nil {
 		return nil // the slide force is not reached before
 	}
-	return err
+	if err != nil || math.IsNaN(out.Loaded) {
+		return err
+	}
+	// The first step back turns the friction round.
+	r.turn()
+	r.stop = func(*runner) bool { return true }
+	if err := r.run(max(0, r.at-resolve)); err != nil {
+		return err
+	}
+	out.Recoil = max(0, r.force)
+	return nil
 }

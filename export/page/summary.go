@@ -138,7 +138,7 @@ var families = []struct {
 	Checks []string
 }{
 	{"Order of the stroke", []string{"order", "jump", "face", "arm direction", "passive", "switching"}},
-	{"Mechanism, drive and grasp", []string{"mobility", "travel", "lever arm", "balance", "motor", "grasp", "stack", "stop face"}},
+	{"Mechanism, drive and grasp", []string{"mobility", "travel", "lever arm", "balance", "motor", "guide", "holding", "grasp", "load path", "stack", "stop face"}},
 	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
 	{"Strain", []string{"rail strain", "arm strain"}},
 	{"Strength", []string{"pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress", "slot wall", "grip load"}},
