@@ -106,9 +106,8 @@ func passive(in *Input, out *Findings) error {
 		moved = "nothing"
 	}
 	body := in.Design.Passive.Body
-	met := slices.ContainsFunc(p.Samples, func(s stroke.PassiveSample) bool { return s.Contact > 0 })
 	switch {
-	case !met:
+	case !p.Met:
 		out.state("start", finding.Fail, "passive.floor", "stroke",
 			fmt.Sprintf("the floor does not meet the %s within %.4g mm of descent", body, in.Design.Passive.Descent))
 		return nil

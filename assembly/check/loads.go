@@ -10,14 +10,13 @@ import (
 	"tuckfinger/params/finding"
 )
 
-// guideShare is the largest part of the slide force that its guide may eat: at
-// twice the length at which a drawer jams it is one half. Common practice, no
-// source.
+// guideShare is the largest part of the slide force that its guide may take.
+// Common practice, no source.
 const guideShare = 50.0 // %
 
 // guideLoss measures what the friction of the drive's guide takes from the slide
 // force, empty and gripping: a couple from a stop or a jaw makes a short guide the
-// largest loss, and jams it in the end.
+// largest loss.
 func guideLoss(in *Input, out *Findings) error {
 	k := in.Mechanism.Drive
 	if k < 0 || in.Mechanism.Joints[k].Kind != linkage.Slide {
@@ -43,15 +42,15 @@ func guideLoss(in *Input, out *Findings) error {
 			share := 100 * loss / push
 			if share > worst[c.name] {
 				worst[c.name] = share
-				detail[c.name] = fmt.Sprintf("%.2f N of %.2f N slide force at %s: a couple of %.0f N·mm on a guide of %.1f mm, which jams at %.1f mm",
-					loss, push, At{S: s.S, Back: s.Back, Case: c.name}, math.Abs(f[1]), g.Length, g.Length*loss/push)
+				detail[c.name] = fmt.Sprintf("%.2f N of %.2f N slide force at %s: a couple of %.0f N·mm on a guide of %.1f mm",
+					loss, push, At{S: s.S, Back: s.Back, Case: c.name}, math.Abs(f[1]), g.Length)
 			}
 		}
 	}
 	name := in.Mechanism.Joints[k].Name
 	for _, c := range []string{caseStroke, caseGrip} {
 		if d, ok := detail[c]; ok {
-			out.atMost(measure{subject: name + ", " + c, value: worst[c], unit: "%", def: guideShare, source: "two-point contact of a drawer; half of what jams: common practice, no source",
+			out.atMost(measure{subject: name + ", " + c, value: worst[c], unit: "%", def: guideShare, source: "two-point contact of a guide; half of the slide force: common practice, no source",
 				change: "joints." + name + ".slide.length", detail: d})
 		}
 	}

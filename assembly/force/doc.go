@@ -49,8 +49,7 @@ type Terms uint32
 const (
 	// TermOffset moves the centre of a clip's post on the hook's curve offset by
 	// the post and nose radius; without it the printed faces act up to a sharp
-	// peak. (A ramp's curve has it
-	// already: parts.Bump.Contact.)
+	// peak. (A ramp's curve has it already: parts.Bump.Contact.)
 	TermOffset Terms = 1 << iota
 	// TermOppositeWall adds the pin's friction on the wall opposite the ramp.
 	TermOppositeWall

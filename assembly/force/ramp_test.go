@@ -266,3 +266,66 @@ func TestReferenceRamp(t *testing.T) {
 	}
 	near(t, "rail strain", s.Strain, .017, .002)
 }
+
+// Terms of the ramp and of its rail, each switched off alone: the opposite wall
+// costs force both ways, a softer rail takes less, and the bent rail tilts the
+// face.
+func TestRampTerms(t *testing.T) {
+	all := referenceRamp(t, AllTerms)
+	out, back := all.Pass(true).Peak, all.Pass(false).Peak
+	for _, c := range []struct {
+		off       Terms
+		out, back float64 // sign of (with − without)
+	}{
+		{TermOppositeWall, +1, +1},
+		{TermEnds, -1, -1}, // rotating roots make the rail softer
+		{TermShear, -1, -1},
+		{TermRampStiffening, +1, +1},
+	} {
+		l := referenceRamp(t, AllTerms&^c.off)
+		if o := l.Pass(true).Peak; (out-o)*c.out <= 1e-6 {
+			t.Errorf("term %b, out: %.4f N with, %.4f N without", c.off, out, o)
+		}
+		if b := l.Pass(false).Peak; (back-b)*c.back <= 1e-6 {
+			t.Errorf("term %b, back: %.4f N with, %.4f N without", c.off, back, b)
+		}
+	}
+	// The bent rail's slope under a load V is ½V·d(1/k)/dx (Maxwell–Betti); the
+	// steep face lies off the middle, where the rail gets softer towards the
+	// middle, so that the wall falls away in front of the pin there.
+	with, without := all, referenceRamp(t, AllTerms&^TermRailSlope)
+	const x = -1.2
+	a, b := with.At(x), without.At(x)
+	k := func(x float64) float64 { v, _ := with.ramp.Wall.Stiffness(with.ramp.Origin + x); return v }
+	const h = 1e-4
+	near(t, "slope of the rail", a.Slope-b.Slope, -a.Squeeze/2*(1/k(x+h)-1/k(x-h))/(2*h), 1e-6)
+	if a.Slope == b.Slope {
+		t.Error("the rail's slope is not felt")
+	}
+	// Without it the force is no longer the slope of the energy.
+	du := (without.At(x+h).U - without.At(x-h).U) / (2 * h)
+	if math.Abs(du-b.DU) < 1e-4*b.DU {
+		t.Errorf("dU/dx %.6f N, force %.6f N without the slope", du, b.DU)
+	}
+	// The pin's radius is in the curve: a pin of no radius finds the printed face.
+	bump := Bump{Height: 1, Steep: deg(45), Shallow: deg(15), PeakRadius: .3}
+	sharp := mustRamp(t, Ramp{Curve: mustCurve(t, bump, 0), Wall: referenceRail(t, AllTerms), Origin: 18, Play: .1, Mu: .3, MuWall: .3}, AllTerms)
+	if s := sharp.Pass(true).Peak; s < 1.2*out {
+		t.Errorf("a pin without radius: %.2f N, of 1.5 mm %.2f N", s, out)
+	}
+}
+
+// Root fillet and notch of an arm, each alone: 0.66 radii shorter, and
+// 1 + 0.115 t/r at the root.
+func TestArmTerms(t *testing.T) {
+	a := Arm{Material: Material{E: 1800, Nu: .38}, Length: 11, Thickness: 1.4, Width: 4, Fillet: .5}
+	short := a
+	short.Length -= .66 * .5
+	rel(t, "root fillet", mustArm(t, a, TermRootFillet).FF, mustArm(t, short, 0).FF, 1e-12)
+	long := a
+	long.Length += .43 * 1.4
+	rel(t, "root rotation", mustArm(t, a, TermEnds).FF, mustArm(t, long, 0).FF, 1e-12)
+	// 1.2·L/(G·A) of shear.
+	rel(t, "shear", mustArm(t, a, TermShear).FF-mustArm(t, a, 0).FF, 1.2*11/(a.G()*1.4*4), 1e-9)
+	near(t, "notch", RootNotch(1.4, .5), 1+.115*1.4/.5, 1e-12)
+}

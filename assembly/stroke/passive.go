@@ -170,6 +170,8 @@ type PassiveResult struct {
 	// contact; Reach is NaN for a body that is not pinned to the spine.
 	Starts bool
 	Reach  float64
+	// Met is false if the descent does not bring the outline onto the floor.
+	Met bool
 	// BackDrive is the least slide force that turns the released drive (N); +Inf
 	// for one that locks.
 	BackDrive float64
@@ -256,7 +258,7 @@ func (x *Model) Passive(nominal *Result) (*PassiveResult, error) {
 	}
 	sample()
 	err = r.run(in.Floor + in.Descent)
-	out.Events = r.res.Events
+	out.Events, out.Met = r.res.Events, met == met
 	if err != nil {
 		if r.force < jamForce/10 && r.ended(err) == nil {
 			return out, err
