@@ -40,8 +40,10 @@ func (r *runner) carried() []Carry {
 			c.Couple = s.mech.Joints[e.joint].Kind == linkage.Pin
 		case *clipElement:
 			p, _ := e.place(&s.v)
-			st := e.state(p)
-			c.Load, c.Release = r2.Norm(st.Force), -st.Force.X*e.enter
+			if p.Y >= 0 {
+				st := e.law.At(force.Place{P: p}, force.Resting)
+				c.Load, c.Release = r2.Norm(st.Force), -st.Force.X*e.enter
+			}
 		case *rampElement:
 			f, _ := s.v.Foot(e.joint)
 			c.Load = e.law.At(e.forward * (f.Coord - e.peak)).Squeeze
