@@ -3,10 +3,8 @@ package check
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
-	"tuckfinger/assembly/stroke"
 	"tuckfinger/params/finding"
 )
 
