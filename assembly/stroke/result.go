@@ -103,7 +103,7 @@ type arena struct{ block []float64 }
 
 func (a *arena) copy(v []float64) []float64 {
 	if len(a.block)+len(v) > cap(a.block) {
-		a.block = make([]float64, 0, max(1<<13, len(v)))
+		a.block = make([]float64, 0, max(min(2*cap(a.block), 1<<14), 1<<11, len(v)))
 	}
 	n := len(a.block)
 	a.block = append(a.block, v...)

@@ -48,7 +48,8 @@ type runner struct {
 	limits     []float64
 	dlimits    []float64
 	slope      float64 // d(force)/d(command)
-	growth     float64 // of the size of the force
+	growth     float64 // of the size of the force per mm
+	turning    float64 // ≤ 0: change of that per mm
 	drop       float64 // of that size below its line, when a step was last refused for it
 	peak       float64 // largest size of the force in this direction
 	tied       bool
@@ -82,7 +83,7 @@ func newRunner(s *solver) *runner {
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
 	r.effort = s.drive
 	r.first, r.turned, r.drop = true, true, math.Inf(1)
-	r.res.Samples = make([]Sample, 0, 1024)
+	r.res.Samples = make([]Sample, 0, 128)
 	return r
 }
 
@@ -288,13 +289,15 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 			return 0, err
 		}
 	}
-	// Where the force is near its peak and stops growing, the bend of its curve is
+	// Where the force is near its peak and stops growing, a corner of its curve is
 	// looked at closely: peaks are what margins are made of. A drop that is as large
-	// over half the step is no bend.
+	// over half the step is no corner, and one that the bend of before explains hides
+	// an eighth of itself at most.
 	growth := (math.Abs(r.effort()) - math.Abs(r.force)) / size
 	drop := (r.growth - growth) * size
+	miss := max(drop+r.turning*(size+math.Abs(r.lastStep))/2*size, drop/8)
 	if !fell && size > finest && r.growth > 0 && math.Abs(r.force) > nearPeak*r.peak &&
-		drop > 2*peakTol*(1+math.Abs(r.force)) && drop < 0.75*r.drop {
+		miss > peakTol*(1+math.Abs(r.force)) && drop < 0.75*r.drop {
 		r.drop = drop
 		return -size / 2, nil
 	}
@@ -313,8 +316,13 @@ func (r *runner) step(ds float64, last bool) (float64, error) {
 			r.res.Swinging++
 		}
 	}
-	prior, began := r.slope, r.turned
+	prior, began, before := r.slope, r.turned, math.Abs(r.lastStep)
 	r.accept(ds, fell, frac < 1)
+	turning := 0.0
+	if r.bent && !began {
+		turning = 2 * (growth - r.growth) / (size + before)
+	}
+	r.turning = min(0, turning)
 	if r.growth = growth; began {
 		r.growth = 0 // friction has only begun to act
 	}
