@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"tuckfinger/assembly/stroke"
 	"tuckfinger/params"
 )
 
@@ -122,6 +123,20 @@ func BenchmarkStroke(b *testing.B) {
 		b.Fatal(err)
 	}
 	zero := make([]float64, len(in))
+	b.Run("run", func(b *testing.B) { // the stroke alone, of a model that is there
+		x, err := stroke.New(d, stroke.Options{Weights: k.weights})
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.RunParallel(func(pb *testing.PB) {
+			for pb.Next() {
+				if _, err := x.Run(); err != nil {
+					b.Error(err)
+				}
+			}
+		})
+		b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "strokes/s")
+	})
 	for _, c := range []struct{ name, measure string }{
 		{"alone", "slide.out"}, {"order", "order.O1"}, {"strain", "clips.jaw_clip.strain"}, {"grip", "grip"},
 	} {
