@@ -41,11 +41,11 @@ func (r *runner) fall(ds float64) error {
 			rounds = 40
 		}
 		reach = min(fallStep, 2*reach)
-		change := s.balance(reach, rounds)
+		change := s.balance(reach, rounds, 2*fallStep)
 		// What holds here and slides there comes to rest between.
 		for change > swingTol && reach > settleTol {
 			reach /= 4
-			change = s.balance(reach, 40)
+			change = s.balance(reach, 40, 2*fallStep)
 		}
 		d := norm(s.loc.delta)
 		if k > 0 {

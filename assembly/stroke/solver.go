@@ -355,11 +355,11 @@ func (s *solver) settle(limit float64, tries int) (outcome, error) {
 		if bounces > 0 {
 			rounds = 40 // two states of friction take turns: let it decide
 		}
-		change := s.balance(reach, rounds)
+		change := s.balance(reach, rounds, staleTol/10)
 		d := norm(s.loc.delta)
 		if d < settleTol && (s.loc.change() < pushTol || it > 8) {
 			if change > frictionTol {
-				change = s.balance(reach, 30)
+				change = s.balance(reach, 30, reach)
 				d = norm(s.loc.delta)
 			}
 			if d < settleTol && s.loc.far {
