@@ -200,11 +200,15 @@ func (g *lattice) at(i, j, k int) r3.Vec {
 
 // eval evaluates the field and refuses what is not a number.
 func (g *lattice) eval(p r3.Vec) (float64, error) {
-	v := g.field.Evaluate(sdf.V3{X: p.X, Y: p.Y, Z: p.Z})
+	v := g.field.Evaluate(sdf.V3(p))
 	if v-v != 0 {
-		return v, fmt.Errorf("mesh: the field is %g at %s mm", v, place(p))
+		return v, g.undefined(v, p)
 	}
 	return v, nil
+}
+
+func (g *lattice) undefined(v float64, p r3.Vec) error {
+	return fmt.Errorf("mesh: the field is %g at %s mm", v, place(p))
 }
 
 func (g *lattice) steep(p, q r3.Vec, fp, fq float64) error {
@@ -274,10 +278,13 @@ func (g *lattice) fill(rep *DualReport) {
 // spotCheck measures the deviation of a mesh with too many triangles to look
 // at each: at about n points, vertices, edges and faces taken in turn.
 func (g *lattice) spotCheck(m *Mesh, n int) (Deviation, error) {
-	part := &Mesh{Vertices: m.Vertices}
+	part := &Mesh{}
 	step := max(1, 5*len(m.Triangles)/n)
 	for i := 0; i < len(m.Triangles); i += step {
-		part.Triangles = append(part.Triangles, m.Triangles[i])
+		a, b, c := m.Corners(i)
+		v := int32(len(part.Vertices))
+		part.Vertices = append(part.Vertices, a, b, c)
+		part.Triangles = append(part.Triangles, [3]int32{v, v + 1, v + 2})
 	}
-	return MeasureDeviation(part.Compact(), g.field, 0)
+	return MeasureDeviation(part, g.field, 0)
 }

@@ -56,7 +56,9 @@ type sampler struct {
 	inside [blockPoints * blockPoints]uint64 // where known
 	have   [blockPoints * blockPoints]uint64 // val is set
 	val    [blockPoints * blockPoints * blockPoints]float64
-	hermit map[int32]hermite
+	edges  []hermite                                          // met so far
+	slot   [3 * blockPoints * blockPoints * blockPoints]int32 // 1 + index in edges, by 3·point + axis
+	used   []int32                                            // of slot
 	planes []plane
 	column [blockCells * blockCells]plane // of the last cell placed at (i, j)
 	prober
@@ -131,7 +133,10 @@ func (s *sampler) run(b *dualBlock) {
 	clear(s.known[:])
 	clear(s.inside[:])
 	clear(s.have[:])
-	clear(s.hermit)
+	for _, k := range s.used {
+		s.slot[k] = 0
+	}
+	s.used, s.edges = s.used[:0], s.edges[:0]
 	s.planes = s.planes[:0]
 	clear(s.column[:])
 	s.evals = 0

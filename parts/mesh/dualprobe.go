@@ -3,8 +3,13 @@ package mesh
 import (
 	"math"
 
+	"github.com/deadsy/sdfx/sdf"
 	"gonum.org/v1/gonum/spatial/r3"
 )
+
+// rootWithin is how near to the surface a lattice edge's crossing is found, in
+// cells.
+const rootWithin = 1e-5
 
 // prober evaluates the field for one goroutine, counts, and keeps the first error.
 type prober struct {
@@ -16,10 +21,10 @@ type prober struct {
 // eval returns the field at any point; after an error it returns 1.
 func (s *prober) eval(p r3.Vec) float64 {
 	s.evals++
-	v, err := s.g.eval(p)
-	if err != nil {
+	v := s.g.field.Evaluate(sdf.V3(p))
+	if v-v != 0 {
 		if s.err == nil {
-			s.err = err
+			s.err = s.g.undefined(v, p)
 		}
 		return 1
 	}
@@ -38,33 +43,48 @@ func (s *prober) gradient(p r3.Vec, f float64) r3.Vec {
 }
 
 // root finds the zero of the field between a and b, where it is fa and fb of
-// different sign, by false position with halving (the Illinois rule). It
+// different sign: by false position with halving (the Illinois rule), its
+// second step along the parabola through the ends and the first point. It
 // returns the point and the value there.
-func (s *prober) root(a, b r3.Vec, fa, fb float64) (r3.Vec, float64) {
+func (s *prober) root(a, b r3.Vec, fa, fb float64) (p r3.Vec, f float64) {
+	tol := rootWithin * s.g.cell * s.g.lip
+	way := r3.Sub(b, a)
 	lo, hi := 0.0, 1.0
-	tol := 1e-6 * s.g.cell * s.g.lip
+	fl, fh := fa, fb
 	side := 0
-	p, f := a, fa
-	for range 60 {
-		t := 0.5 * (lo + hi)
-		if fa != fb {
-			t = min(max(lo+(hi-lo)*fa/(fa-fb), lo), hi)
+	t := 0.0
+	for n := range 60 {
+		x := 0.5 * (lo + hi)
+		if fl != fh {
+			x = min(max(lo+(hi-lo)*fl/(fl-fh), lo), hi)
 		}
-		p = r3.Add(a, r3.Scale(t, r3.Sub(b, a)))
+		if n == 1 {
+			// The parabola is fa + y·(fb−fa) + y·(y−1)·bend; Newton's steps on it.
+			bend := (f - fa - t*(fb-fa)) / (t * (t - 1))
+			y := t
+			for range 3 {
+				y -= (fa + y*(fb-fa) + y*(y-1)*bend) / (fb - fa + (2*y-1)*bend)
+			}
+			if y > lo && y < hi {
+				x = y
+			}
+		}
+		t = x
+		p = r3.Add(a, r3.Scale(t, way))
 		f = s.eval(p)
 		if math.Abs(f) <= tol || hi-lo < 1e-9 {
 			break
 		}
 		if (f < 0) == (fa < 0) {
-			lo, fa = t, f
+			lo, fl = t, f
 			if side == 1 {
-				fb /= 2
+				fh /= 2
 			}
 			side = 1
 		} else {
-			hi, fb = t, f
+			hi, fh = t, f
 			if side == -1 {
-				fa /= 2
+				fl /= 2
 			}
 			side = -1
 		}
@@ -72,13 +92,24 @@ func (s *prober) root(a, b r3.Vec, fa, fb float64) (r3.Vec, float64) {
 	return p, f
 }
 
+// steepest reports whether the field, f at p, rises along the unit vector n as
+// fast as the Lipschitz bound allows: its gradient is then n times the bound,
+// to a thousandth, for along any other the rise is the cosine's.
+func (s *prober) steepest(p r3.Vec, f float64, n r3.Vec) bool {
+	h := 1e-4 * s.g.cell
+	return s.eval(r3.Add(p, r3.Scale(h, n)))-f >= h*s.g.lip*(1-1e-6)
+}
+
 // meet returns where the surface passes between a and b, where the field is fa
-// and fb of different sign.
-func (s *prober) meet(a, b r3.Vec, fa, fb float64) hermite {
+// and fb of different sign. guess is a unit vector that may be the normal, or zero.
+func (s *prober) meet(a, b r3.Vec, fa, fb float64, guess r3.Vec) hermite {
 	if s.err == nil && s.g.tooSteep(a, b, fa, fb) {
 		s.err = s.g.steep(a, b, fa, fb)
 	}
 	p, f := s.root(a, b, fa, fb)
+	if guess != (r3.Vec{}) && s.steepest(p, f, guess) {
+		return hermite{p, guess}
+	}
 	h := hermite{p: p}
 	if g := s.gradient(p, f); r3.Norm2(g) > 0 {
 		h.n = r3.Unit(g)

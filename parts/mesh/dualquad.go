@@ -8,15 +8,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// corner is one of the four cells around a crossed lattice edge: its block,
-// its place among the block's crossed cells, and the vertex of the sheet that
-// the edge belongs to.
-type corner struct {
-	b    *dualBlock
-	cell int
-	vert int32 // in b
-}
-
 // quadSink gathers what one block adds to the mesh. Triangles name fan points
 // by −1 − their number.
 type quadSink struct {
@@ -47,28 +38,36 @@ func (g *lattice) connect() (*Mesh, error) {
 	if nv > math.MaxInt32 {
 		return nil, fmt.Errorf("mesh: %d vertices at a cell of %g mm exceed what one mesh can hold", nv, g.cell)
 	}
-	m.Vertices = make([]r3.Vec, 0, nv)
-	m.Triangles = make([][3]int32, 0, nt)
-	for _, b := range g.blocks {
-		m.Vertices = append(m.Vertices, b.pos...)
+	m.Vertices = make([]r3.Vec, nv)
+	m.Triangles = make([][3]int32, nt)
+	fans := int32(0)
+	if n := len(g.blocks); n > 0 {
+		fans = g.blocks[n-1].first + int32(len(g.blocks[n-1].pos))
 	}
-	for i := range sinks {
-		base := int32(len(m.Vertices))
-		m.Vertices = append(m.Vertices, sinks[i].fan...)
-		at := len(m.Triangles)
-		g.blocks[i].tris = [2]int{at, at + len(sinks[i].tris)}
-		m.Triangles = append(m.Triangles, sinks[i].tris...)
+	at, base := 0, make([]int32, len(g.blocks))
+	for i, b := range g.blocks {
+		base[i] = fans
+		fans += int32(len(sinks[i].fan))
+		b.tris = [2]int{at, at + len(sinks[i].tris)}
+		at = b.tris[1]
+	}
+	parallel(len(g.blocks), 1, func(i, _ int) {
+		b := g.blocks[i]
+		copy(m.Vertices[b.first:], b.pos)
+		copy(m.Vertices[base[i]:], sinks[i].fan)
+		tris := m.Triangles[b.tris[0]:b.tris[1]]
+		copy(tris, sinks[i].tris)
 		if len(sinks[i].fan) == 0 {
-			continue
+			return
 		}
-		for t := at; t < len(m.Triangles); t++ {
-			for k, v := range m.Triangles[t] {
+		for t := range tris {
+			for k, v := range tris[t] {
 				if v < 0 {
-					m.Triangles[t][k] = base - 1 - v
+					tris[t][k] = base[i] - 1 - v
 				}
 			}
 		}
-	}
+	})
 	return m, nil
 }
 
@@ -96,8 +95,9 @@ func (s *prober) quads(b *dualBlock, out *quadSink) {
 }
 
 // around lists the cells about an edge along axis a, counter-clockwise seen
-// against the axis, as steps along the next two axes u, v; edge is the
-// number, within its group of four, that the edge has in that cell.
+// against the axis, as steps along the next two axes u, v, the third being the
+// cell with the edge at its low corner; edge is the number, within its group of
+// four, that the edge has in that cell.
 var around = [3][4]struct {
 	u, v int
 	edge int8
@@ -151,51 +151,53 @@ func sheetAt(code uint16, edge int) int8 {
 
 func (s *prober) quad(b *dualBlock, n int, c [3]int, axis int, out *quadSink) {
 	u, v := next3[axis], prev3[axis]
-	var q [4]corner
+	var id [4]int32
 	var p [4]r3.Vec
 	forced, loose := false, false
-	for k, w := range around[axis] {
-		d := c
-		d[u] += w.u
-		d[v] += w.v
+	local := c[u] > 0 && c[v] > 0
+	for k := range id {
+		w := &around[axis][k]
 		o, m := b, n
-		if w.u != 0 || w.v != 0 {
-			o, m = s.g.look(b, d)
+		if k != 2 {
+			d := c
+			d[u] += w.u
+			d[v] += w.v
+			if local {
+				m = b.find(d[0], d[1], d[2])
+			} else {
+				o, m = s.g.look(b, d)
+			}
 		}
 		sheet := int8(-1)
+		code := uint16(0)
 		if m >= 0 {
-			sheet = sheetAt(o.cell[m], 4*axis+int(w.edge))
+			code = o.cell[m]
+			sheet = sheetAt(code, 4*axis+int(w.edge))
 		}
 		if sheet < 0 {
 			s.err = s.g.unsettled(s.g.cellAt(b, c))
 			return
 		}
-		q[k] = corner{o, m, o.vert[m] + int32(sheet)}
-		p[k] = o.pos[q[k].vert]
-		forced = forced || o.cell[m]&fanBit != 0
-		loose = loose || o.cell[m]&looseBit != 0
+		i := o.vert[m] + int32(sheet)
+		id[k], p[k] = o.first+i, o.pos[i]
+		forced = forced || code&fanBit != 0
+		loose = loose || code&looseBit != 0
 	}
 	e0 := s.g.cellAt(b, c)
-	id := func(k int) int32 { return q[k].b.first + q[k].vert }
-	ids := [4]int32{id(0), id(1), id(2), id(3)}
 	how := fan
 	if !forced {
 		how = s.choose(&p, e0, axis, loose)
 	}
-	low := b.cell[n]&1 != 0 // the edge starts inside: the normal goes along the axis
-	add := func(x, y, z int32) {
-		if !low {
-			y, z = z, y
-		}
-		out.tris = append(out.tris, [3]int32{x, y, z})
+	if b.cell[n]&1 == 0 {
+		// The edge starts outside: the normal goes against the axis. Turned
+		// about corner 0, the diagonals keep their ends.
+		id[1], id[3] = id[3], id[1]
 	}
 	switch how {
 	case along02:
-		add(ids[0], ids[1], ids[2])
-		add(ids[0], ids[2], ids[3])
+		out.tris = append(out.tris, [3]int32{id[0], id[1], id[2]}, [3]int32{id[0], id[2], id[3]})
 	case along13:
-		add(ids[1], ids[2], ids[3])
-		add(ids[1], ids[3], ids[0])
+		out.tris = append(out.tris, [3]int32{id[1], id[2], id[3]}, [3]int32{id[1], id[3], id[0]})
 	default:
 		e1 := e0
 		set(&e1, axis, get(e0, axis)+s.g.cell)
@@ -204,12 +206,20 @@ func (s *prober) quad(b *dualBlock, n int, c [3]int, axis int, out *quadSink) {
 		out.fan = append(out.fan, x)
 		f := int32(-len(out.fan))
 		for k := range 4 {
-			add(ids[k], ids[(k+1)%4], f)
+			out.tris = append(out.tris, [3]int32{id[k], id[(k+1)%4], f})
 		}
 	}
 }
 
-func get(p r3.Vec, axis int) float64 { return [3]float64{p.X, p.Y, p.Z}[axis] }
+func get(p r3.Vec, axis int) float64 {
+	switch axis {
+	case 0:
+		return p.X
+	case 1:
+		return p.Y
+	}
+	return p.Z
+}
 
 func set(p *r3.Vec, axis int, x float64) {
 	switch axis {
@@ -237,9 +247,8 @@ const skewWithin = 2e-3
 
 // choose picks a diagonal that keeps the two triangles in the envelope of the
 // edge; of two, the one nearer the surface if the corners are not flat, else
-// the shorter. Without one it takes the fan,
-// which always is in the envelope. With a corner outside its cell there is no
-// envelope and that test is left out.
+// the shorter. Without one it takes the fan, which always is in the envelope.
+// With a corner outside its cell there is no envelope and that test is left out.
 func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int, loose bool) division {
 	d02, d13 := r3.Sub(p[2], p[0]), r3.Sub(p[3], p[1])
 	first, second := along02, along13
@@ -260,15 +269,20 @@ func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int, loose bool) division 
 	h := 1 / s.g.cell
 	var l [4][3]float64 // u, v, w from e0, in cells
 	for k := range 4 {
-		d := r3.Sub(p[k], e0)
-		x := [3]float64{d.X * h, d.Y * h, d.Z * h}
-		l[k] = [3]float64{x[next3[axis]], x[prev3[axis]], x[axis]}
+		switch d := r3.Scale(h, r3.Sub(p[k], e0)); axis {
+		case 0:
+			l[k] = [3]float64{d.Y, d.Z, d.X}
+		case 1:
+			l[k] = [3]float64{d.Z, d.X, d.Y}
+		default:
+			l[k] = [3]float64{d.X, d.Y, d.Z}
+		}
 	}
 	for _, d := range [2]division{first, second} {
 		i := int(d) // the diagonal runs from corner i to corner i+2
 		j, k, m := i+1, i+2, (i+3)&3
 		if (loose || inEnvelope(&l[i], &l[j], &l[k], &l[m])) &&
-			min(triangleHeight(p[i], p[j], p[k]), triangleHeight(p[i], p[k], p[m])) > 1e-5*s.g.cell {
+			higher(p[i], p[j], p[k], 1e-5*s.g.cell) && higher(p[i], p[k], p[m], 1e-5*s.g.cell) {
 			return d
 		}
 	}
@@ -282,32 +296,31 @@ func (s *prober) choose(p *[4]r3.Vec, e0 r3.Vec, axis int, loose bool) division 
 // only their walls. P, Q, R, S lie in consecutive quadrants of the u–v plane.
 func inEnvelope(p, q, r, s *[3]float64) bool {
 	const eps = 1e-9
-	cross := func(a, b *[3]float64) float64 { return a[0]*b[1] - a[1]*b[0] }
 	// The diagonal passes the edge on the side of x; the triangle with y meets it.
 	x, y := q, s
-	if cross(p, r) < 0 {
-		x, y = s, q
+	pr := p[0]*r[1] - p[1]*r[0]
+	if pr < 0 {
+		x, y, pr = s, q, -pr
 	}
-	ap, ar, ay := math.Abs(cross(r, y)), math.Abs(cross(y, p)), math.Abs(cross(p, r))
-	w := (ap*p[2] + ar*r[2] + ay*y[2]) / (ap + ar + ay)
-	if !(w > eps && w < 1-eps) {
+	ap, ar := math.Abs(r[0]*y[1]-r[1]*y[0]), math.Abs(y[0]*p[1]-y[1]*p[0])
+	w, all := ap*p[2]+ar*r[2]+pr*y[2], ap+ar+pr
+	if !(w > eps*all && w < (1-eps)*all) {
 		return false
 	}
-	for _, e := range [2][2]*[3]float64{{p, r}, {r, p}} {
-		a, b := e[0], e[1]
-		// The wall between the cells of a and x, where coordinate d is zero.
-		d := 0
-		if (a[0] < 0) == (x[0] < 0) {
-			d = 1
-		}
-		t := a[d] / (a[d] - b[d])
-		m := a[d] / (a[d] - x[d])
-		o, ow := a[1-d]+t*(b[1-d]-a[1-d]), a[2]+t*(b[2]-a[2])
-		f, fw := a[1-d]+m*(x[1-d]-a[1-d]), a[2]+m*(x[2]-a[2])
-		l := o / f
-		if !(l <= 1-eps && ow >= l*fw+(1-l)*eps && ow <= l*fw+(1-l)*(1-eps)) {
-			return false
-		}
+	return inWall(p, r, x, eps) && inWall(r, p, x, eps)
+}
+
+// inWall reports whether the diagonal a–b passes the wall between the cells of
+// a and x within the triangle of the envelope there.
+func inWall(a, b, x *[3]float64, eps float64) bool {
+	d := 0 // the coordinate that is zero on the wall
+	if (a[0] < 0) == (x[0] < 0) {
+		d = 1
 	}
-	return true
+	t := a[d] / (a[d] - b[d])
+	m := a[d] / (a[d] - x[d])
+	o, ow := a[1-d]+t*(b[1-d]-a[1-d]), a[2]+t*(b[2]-a[2])
+	f, fw := a[1-d]+m*(x[1-d]-a[1-d]), a[2]+m*(x[2]-a[2])
+	l := o / f
+	return l <= 1-eps && ow >= l*fw+(1-l)*eps && ow <= l*fw+(1-l)*(1-eps)
 }

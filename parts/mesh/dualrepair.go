@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -96,7 +97,7 @@ func (s *prober) sheet(b *dualBlock, c [3]int, sh *sheets, t int8, at *[12]hermi
 		for i, w := range cellEdge[e] {
 			p[i] = s.g.cellAt(b, [3]int{c[0] + int(w&1), c[1] + int(w>>1&1), c[2] + int(w>>2)})
 		}
-		at[n] = s.meet(p[0], p[1], s.eval(p[0]), s.eval(p[1]))
+		at[n] = s.meet(p[0], p[1], s.eval(p[0]), s.eval(p[1]), r3.Vec{})
 		n++
 	}
 	return n
@@ -180,8 +181,8 @@ func (g *lattice) sharedCrossings(m *Mesh) []Crossing {
 	const marked, outside = 1, 2
 	mark := make([]uint8, len(m.Vertices))
 	suspect := make([]bool, len(g.blocks))
-	some := false
-	for i, b := range g.blocks {
+	parallel(len(g.blocks), 1, func(i, _ int) {
+		b := g.blocks[i]
 		for n, code := range b.cell {
 			if !openMask[uint8(code)] && code&(fanBit|looseBit) == 0 {
 				continue
@@ -194,10 +195,10 @@ func (g *lattice) sharedCrossings(m *Mesh) []Crossing {
 			for t := range int32(sh.n) {
 				mark[b.first+b.vert[n]+t] = v
 			}
-			suspect[i], some = true, true
+			suspect[i] = true
 		}
-	}
-	if !some {
+	})
+	if !slices.Contains(suspect, true) {
 		return nil
 	}
 	// A block's triangles reach one cell outside it and a loose vertex one
@@ -214,41 +215,93 @@ func (g *lattice) sharedCrossings(m *Mesh) []Crossing {
 		}
 	}
 	wanted := make([]bool, len(m.Triangles))
-	var turned []Crossing
-	var near []r3.Box
-	for _, b := range blocks {
-		for i := b.tris[0]; i < b.tris[1]; i++ {
+	type part struct {
+		near   []r3.Box
+		turned []Crossing
+		found  []int32
+	}
+	parts := make([]part, len(blocks))
+	parallel(len(blocks), 1, func(k, _ int) {
+		w := &parts[k]
+		for i := blocks[k].tris[0]; i < blocks[k].tris[1]; i++ {
 			t := m.Triangles[i]
 			v := mark[t[0]] | mark[t[1]] | mark[t[2]]
 			if v == 0 {
 				continue
 			}
 			wanted[i] = true
-			near = append(near, m.triangleBox(int32(i)))
+			w.near = append(w.near, m.triangleBox(int32(i)))
 			if v&outside != 0 && g.turned(m, i) {
-				turned = append(turned, Crossing{A: i, B: i, Place: m.Vertices[t[0]]})
+				w.turned = append(w.turned, Crossing{A: i, B: i, Place: m.Vertices[t[0]]})
 			}
 		}
+	})
+	var near []r3.Box
+	var out []Crossing
+	for k := range parts {
+		near = append(near, parts[k].near...)
+		out = append(out, parts[k].turned...)
 	}
 	all := make([]int32, len(near))
 	for i := range all {
 		all[i] = int32(i)
 	}
 	tree := newBoxTree(all, func(i int32) r3.Box { return near[i] })
-	found := make([][]int32, len(blocks))
+	closeTo := g.closeTo(near)
 	parallel(len(blocks), 1, func(k, _ int) {
+		b, w := blocks[k], &parts[k]
+		o := g.cellAt(b, [3]int{})
+		near := closeTo[b]
 		var stack []int32
-		for i := blocks[k].tris[0]; i < blocks[k].tris[1]; i++ {
+		for i := b.tris[0]; i < b.tris[1]; i++ {
 			hit := wanted[i]
-			if !hit {
+			if !hit && near>>g.part(r3.Sub(m.Vertices[m.Triangles[i][0]], o))&1 != 0 {
 				stack = tree.query(m.triangleBox(int32(i)), stack, func(int) { hit = true })
 			}
 			if hit {
-				found[k] = append(found[k], int32(i))
+				w.found = append(w.found, int32(i))
 			}
 		}
 	})
-	return append(turned, m.crossings(slices.Concat(found...), wanted)...)
+	var items []int32
+	for k := range parts {
+		items = append(items, parts[k].found...)
+	}
+	return append(out, m.crossings(items, wanted)...)
+}
+
+// A block has 4³ parts of 8³ cells; they are numbered by x, y, z.
+const partCells = blockCells / 4
+
+// part returns the part of a block that holds the point d from the block's low
+// corner; one outside counts as where it would leave.
+func (g *lattice) part(d r3.Vec) int {
+	inv := 1 / (partCells * g.cell)
+	at := func(x float64) int { return int(min(max(x*inv, 0), 3)) }
+	return at(d.X) | at(d.Y)<<2 | at(d.Z)<<4
+}
+
+// closeTo returns, for each block, which of its parts hold a corner of a
+// triangle of the block that may meet one of the boxes: a triangle reaches at
+// most four cells from its corner, and two out of its block.
+func (g *lattice) closeTo(boxes []r3.Box) map[*dualBlock]uint64 {
+	out := make(map[*dualBlock]uint64)
+	inv := 1 / (partCells * g.cell)
+	grow := r3.Scale(6.5*g.cell, r3.Vec{X: 1, Y: 1, Z: 1})
+	for _, b := range boxes {
+		lo := r3.Scale(inv, r3.Sub(r3.Sub(b.Min, grow), g.org))
+		hi := r3.Scale(inv, r3.Sub(r3.Add(b.Max, grow), g.org))
+		for z := int(math.Floor(lo.Z)); z <= int(math.Floor(hi.Z)); z++ {
+			for y := int(math.Floor(lo.Y)); y <= int(math.Floor(hi.Y)); y++ {
+				for x := int(math.Floor(lo.X)); x <= int(math.Floor(hi.X)); x++ {
+					if i, ok := g.index[[3]int{x >> 2, y >> 2, z >> 2}]; ok {
+						out[g.blocks[i]] |= 1 << (x&3 | y&3<<2 | z&3<<4)
+					}
+				}
+			}
+		}
+	}
+	return out
 }
 
 // turned reports whether a triangle is a sliver or looks against the gradient

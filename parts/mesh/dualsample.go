@@ -16,7 +16,7 @@ func (g *lattice) sample() error {
 	if err := g.descend([3]int{}, n); err != nil {
 		return err
 	}
-	pool := sync.Pool{New: func() any { return &sampler{prober: prober{g: g}, hermit: map[int32]hermite{}} }}
+	pool := sync.Pool{New: func() any { return &sampler{prober: prober{g: g}} }}
 	parallel(len(g.blocks), 1, func(lo, _ int) {
 		b := g.blocks[lo]
 		if g.cells.Load() > g.maxCells {

@@ -35,6 +35,7 @@ const (
 var (
 	edgeOf        [8][8]int8  // the edge between two corners
 	plainSheets   [256]sheets // of the codes without join bits
+	crossedEdges  [256]uint16 // bit e: edge e has ends of different sign
 	ambiguousFace [256]uint8  // bit f: face f of the mask is ambiguous
 	openMask      [256]bool   // has an ambiguous face or, cut corner to corner, two sheets
 )
@@ -45,6 +46,9 @@ func init() {
 	}
 	for mask := range 256 {
 		plainSheets[mask] = computeSheets(uint16(mask))
+		for e, c := range cellEdge {
+			crossedEdges[mask] |= uint16((mask>>c[0]^mask>>c[1])&1) << e
+		}
 		for f, c := range cellFace {
 			b := func(i int) int { return mask >> c[i] & 1 }
 			if b(0) == b(2) && b(1) == b(3) && b(0) != b(1) {

@@ -19,6 +19,9 @@ const (
 	// surfaceWithin is how near to the surface a smooth cell's vertex must be
 	// found, in cells.
 	surfaceWithin = 2e-3
+	// exactWithin is how near to a plane values must come, in cells, for only
+	// that plane to explain them.
+	exactWithin = 1e-6
 )
 
 // plane is the affine function grad·(x − p), seen to fit a cell of the block.
@@ -80,16 +83,16 @@ func (s *sampler) placeAll() {
 // and the last four used. On such walls this saves most evaluations.
 func (s *sampler) onKnownPlane(c *cellRef) (r3.Vec, bool) {
 	col := c.j*blockCells + c.i
-	if p, ok := s.onPlane(c, s.column[col]); ok {
+	if p, ok := s.onPlane(c, &s.column[col]); ok {
 		return p, true
 	}
 	if c.j > 0 {
-		if p, ok := s.onPlane(c, s.column[col-blockCells]); ok {
+		if p, ok := s.onPlane(c, &s.column[col-blockCells]); ok {
 			return p, true
 		}
 	}
 	for n := len(s.planes) - 1; n >= 0; n-- {
-		if p, ok := s.onPlane(c, s.planes[n]); ok {
+		if p, ok := s.onPlane(c, &s.planes[n]); ok {
 			pl := s.planes[n]
 			s.planes = append(append(s.planes[:n], s.planes[n+1:]...), pl)
 			return p, true
@@ -99,38 +102,49 @@ func (s *sampler) onKnownPlane(c *cellRef) (r3.Vec, bool) {
 }
 
 // onPlane tries one plane: it must give all eight corners their signs and the
-// values known there, and one evaluation at the vertex must confirm it.
-func (s *sampler) onPlane(c *cellRef, pl plane) (r3.Vec, bool) {
+// values known there. Unless four of these fit it exactly, one evaluation at
+// the vertex must confirm it.
+func (s *sampler) onPlane(c *cellRef, pl *plane) (r3.Vec, bool) {
 	h := s.g.cell
 	g := r3.Scale(h, pl.grad)
-	slope := math.Sqrt(r3.Norm2(g))
-	if slope == 0 {
+	if g == (r3.Vec{}) {
 		return r3.Vec{}, false
 	}
 	f0 := r3.Dot(pl.grad, r3.Sub(c.lo, pl.p))
-	var f [8]float64
+	f := [8]float64{f0, f0 + g.X}
+	f[2], f[3] = f0+g.Y, f[1]+g.Y
+	for v := range 4 {
+		f[v+4] = f[v] + g.Z
+	}
 	for v := range f {
-		u := unitCorner[v]
-		f[v] = f0 + g.X*u.X + g.Y*u.Y + g.Z*u.Z
 		if (f[v] < 0) != (c.mask>>v&1 != 0) {
 			return r3.Vec{}, false
 		}
 	}
-	for v := range f {
-		x, y, z := c.i+(v&1), c.j+(v>>1&1), c.k+v>>2
-		r := z*blockPoints + y
-		if s.have[r]>>x&1 != 0 && math.Abs(s.val[r*blockPoints+x]-f[v]) > flatWithin/2*slope {
-			return r3.Vec{}, false
+	slope := math.Sqrt(r3.Norm2(g))
+	off, known := 0.0, 0
+	for n := range 4 {
+		r := (c.k+n>>1)*blockPoints + c.j + n&1
+		have := s.have[r] >> c.i
+		if at := r*blockPoints + c.i; have&1 != 0 {
+			off, known = max(off, math.Abs(s.val[at]-f[2*n])), known+1
+		}
+		if at := r*blockPoints + c.i + 1; have&2 != 0 {
+			off, known = max(off, math.Abs(s.val[at]-f[2*n+1])), known+1
 		}
 	}
-	p := r3.Add(c.lo, r3.Scale(h, crossingMean(c.mask, &f)))
-	e := s.eval(p)
-	if math.Abs(e) > 1.5*surfaceWithin*slope {
+	if off > flatWithin/2*slope {
 		return r3.Vec{}, false
 	}
-	if e != 0 {
-		p = s.g.clamp(c.lo, r3.Sub(p, r3.Scale(e*h*h/(slope*slope), pl.grad)))
+	p := r3.Add(c.lo, r3.Scale(h, crossingMean(c.mask, &f)))
+	if known < 4 || off > exactWithin*slope {
+		e := s.eval(p)
+		if math.Abs(e) > 1.5*surfaceWithin*slope {
+			return r3.Vec{}, false
+		}
+		p = r3.Sub(p, r3.Scale(e*h*h/(slope*slope), pl.grad))
 	}
+	p = s.g.clamp(c.lo, p)
 	s.column[c.j*blockCells+c.i] = plane{p, pl.grad}
 	return p, true
 }
@@ -138,20 +152,25 @@ func (s *sampler) onPlane(c *cellRef, pl plane) (r3.Vec, bool) {
 // crossingMean returns the mean of the points where the edges of the unit cell
 // are crossed, by linear interpolation between its corner values.
 func crossingMean(mask uint8, f *[8]float64) r3.Vec {
-	var sum r3.Vec
-	n := 0.0
-	for _, e := range cellEdge {
-		a, b := e[0], e[1]
-		if (mask>>a^mask>>b)&1 != 0 {
-			t := f[a] / (f[a] - f[b])
-			p, q := unitCorner[a], unitCorner[b]
-			sum.X += p.X + t*(q.X-p.X)
-			sum.Y += p.Y + t*(q.Y-p.Y)
-			sum.Z += p.Z + t*(q.Z-p.Z)
-			n++
+	var x, y, z float64
+	edges := crossedEdges[mask]
+	n := float64(bits.OnesCount16(edges))
+	for ; edges != 0; edges &= edges - 1 {
+		e := bits.TrailingZeros16(edges)
+		a, b := cellEdge[e][0], cellEdge[e][1]
+		t := f[a] / (f[a] - f[b])
+		p := &unitCorner[a]
+		x, y, z = x+p.X, y+p.Y, z+p.Z
+		switch {
+		case e < 4:
+			x += t
+		case e < 8:
+			y += t
+		default:
+			z += t
 		}
 	}
-	return r3.Scale(1/n, sum)
+	return r3.Vec{X: x / n, Y: y / n, Z: z / n}
 }
 
 // smooth places the vertex of a cell whose corner values are nearly affine.
@@ -264,15 +283,66 @@ func (s *sampler) sharp(c *cellRef) (p r3.Vec, loose bool) {
 
 // hermite returns where edge e of a cell meets the surface and the normal there.
 func (s *sampler) hermite(c *cellRef, e int) hermite {
-	a, b := cellEdge[e][0], cellEdge[e][1]
-	x, y, z := c.i+int(a&1), c.j+int(a>>1&1), c.k+int(a>>2)
-	key := int32((z*blockPoints+y)*blockPoints+x)*3 + int32(e/4)
-	if h, ok := s.hermit[key]; ok {
-		return h
+	v := cellEdge[e]
+	x, y, z := c.i+int(v[0]&1), c.j+int(v[0]>>1&1), c.k+int(v[0]>>2)
+	axis := e / 4
+	key := ((z*blockPoints+y)*blockPoints+x)*3 + axis
+	if n := s.slot[key]; n != 0 {
+		return s.edges[n-1]
 	}
 	fa := s.value(x, y, z)
-	fb := s.value(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2))
-	h := s.meet(s.point(x, y, z), s.point(c.i+int(b&1), c.j+int(b>>1&1), c.k+int(b>>2)), fa, fb)
-	s.hermit[key] = h
+	fb := s.value(c.i+int(v[1]&1), c.j+int(v[1]>>1&1), c.k+int(v[1]>>2))
+	a, b := s.point(x, y, z), s.point(c.i+int(v[1]&1), c.j+int(v[1]>>1&1), c.k+int(v[1]>>2))
+	h, ok := s.again(key, axis, a, fa, fb)
+	if !ok {
+		h = s.meet(a, b, fa, fb, s.guess(axis, fa, fb))
+	}
+	s.edges = append(s.edges, h)
+	s.slot[key] = int32(len(s.edges))
+	s.used = append(s.used, int32(key))
 	return h
+}
+
+// stride is the distance of two neighbours along each axis, in points.
+var stride = [3]int{1, blockPoints, blockPoints * blockPoints}
+
+// again carries over what is known of the parallel lattice edge a step before
+// in either direction, where the values at its ends were the same: on walls
+// along a lattice axis this saves most evaluations. Both the point and the
+// normal are confirmed.
+func (s *sampler) again(key, axis int, a r3.Vec, fa, fb float64) (h hermite, ok bool) {
+	near := 1e-7 * s.g.cell * s.g.lip
+	point := key / 3
+	for _, d := range [2]int{prev3[axis], next3[axis]} {
+		from := point - stride[d]
+		if from < 0 || s.slot[key-3*stride[d]] == 0 {
+			continue
+		}
+		if math.Abs(s.val[from]-fa) > near || math.Abs(s.val[from+stride[axis]]-fb) > near {
+			continue
+		}
+		h := s.edges[s.slot[key-3*stride[d]]-1]
+		set(&h.p, d, get(a, d))
+		f := s.eval(h.p)
+		return h, math.Abs(f) <= rootWithin*s.g.cell*s.g.lip && s.steepest(h.p, f, h.n)
+	}
+	return h, false
+}
+
+// guess returns a normal that explains the slope along a lattice edge: of the
+// planes and crossings seen last. It is zero where there is none.
+func (s *sampler) guess(axis int, fa, fb float64) r3.Vec {
+	slope := (fb - fa) / (s.g.cell * s.g.lip)
+	for n := len(s.planes) - 1; n >= 0; n-- {
+		g := r3.Scale(1/s.g.lip, s.planes[n].grad)
+		if math.Abs(get(g, axis)-slope) < 1e-6 && math.Abs(r3.Norm2(g)-1) < 1e-6 {
+			return g
+		}
+	}
+	for n := len(s.edges) - 1; n >= max(0, len(s.edges)-8); n-- {
+		if g := s.edges[n].n; math.Abs(get(g, axis)-slope) < 1e-6 {
+			return g
+		}
+	}
+	return r3.Vec{}
 }

@@ -120,3 +120,9 @@ func triangleHeight(a, b, c r3.Vec) float64 {
 	}
 	return math.Sqrt(r3.Norm2(r3.Cross(e, f)) / l2)
 }
+
+// higher reports whether the smallest height of a triangle exceeds h.
+func higher(a, b, c r3.Vec, h float64) bool {
+	e, f, g := r3.Sub(b, a), r3.Sub(c, a), r3.Sub(c, b)
+	return r3.Norm2(r3.Cross(e, f)) > h*h*max(r3.Norm2(e), r3.Norm2(f), r3.Norm2(g))
+}

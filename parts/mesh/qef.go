@@ -16,32 +16,32 @@ import (
 // a wall of the cube holds x.
 func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (p r3.Vec, sum float64, held bool) {
 	inv := 1 / cell
-	m := [3]float64{mean.X * inv, mean.Y * inv, mean.Z * inv}
+	x := [3]float64{mean.X * inv, mean.Y * inv, mean.Z * inv}
 	var a [3][3]float64
 	var b [3]float64
-	for _, h := range at {
-		n := [3]float64{h.n.X, h.n.Y, h.n.Z}
-		d := inv * r3.Dot(h.n, r3.Sub(h.p, origin))
-		for i := range 3 {
-			for j := range 3 {
-				a[i][j] += n[i] * n[j]
-			}
-			b[i] += n[i] * d
-		}
+	for i := range at {
+		n := at[i].n
+		d := inv * r3.Dot(n, r3.Sub(at[i].p, origin))
+		a[0][0] += n.X * n.X
+		a[1][0] += n.Y * n.X
+		a[1][1] += n.Y * n.Y
+		a[2][0] += n.Z * n.X
+		a[2][1] += n.Z * n.Y
+		a[2][2] += n.Z * n.Z
+		b[0] += n.X * d
+		b[1] += n.Y * d
+		b[2] += n.Z * d
 	}
+	a[0][1], a[0][2], a[1][2] = a[1][0], a[2][0], a[2][1]
 	e := 1e-6*(a[0][0]+a[1][1]+a[2][2]) + 1e-12
 	for i := range 3 {
 		a[i][i] += e
 	}
-	x := m
 	for range 3 {
-		c := b
-		for i := range 3 {
-			c[i] += e * x[i]
-		}
+		c := [3]float64{b[0] + e*x[0], b[1] + e*x[1], b[2] + e*x[2]}
 		y := inCube(&a, &c, lo, hi)
 		d := max(math.Abs(y[0]-x[0]), math.Abs(y[1]-x[1]), math.Abs(y[2]-x[2]))
-		if x = y; d < 1e-8 {
+		if x = y; d < 1e-5 {
 			break
 		}
 	}
@@ -49,8 +49,8 @@ func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (p r3.Vec
 		held = held || v == lo || v == hi
 	}
 	p = r3.Vec{X: x[0], Y: x[1], Z: x[2]}
-	for _, h := range at {
-		d := r3.Dot(h.n, r3.Sub(p, r3.Scale(inv, r3.Sub(h.p, origin))))
+	for i := range at {
+		d := r3.Dot(at[i].n, r3.Sub(p, r3.Scale(inv, r3.Sub(at[i].p, origin))))
 		sum += d * d
 	}
 	return p, sum, held
@@ -60,21 +60,32 @@ func minimise(at []hermite, mean, origin r3.Vec, cell, lo, hi float64) (p r3.Vec
 // choices of coordinates held at a wall exactly one gives a feasible
 // stationary point where every wall pushes inward.
 func inCube(a *[3][3]float64, b *[3]float64, lo, hi float64) [3]float64 {
-	best, found := [3]float64{}, math.Inf(1)
+	// Mostly no wall holds, or those that the free minimum lies beyond.
+	x := solve(a, b)
+	if min(x[0], x[1], x[2]) >= lo && max(x[0], x[1], x[2]) <= hi {
+		return x
+	}
 	var choice [3]int
+	beyond(&x, &choice, lo, hi)
+	for range 2 {
+		x, ok := stationary(a, b, &choice, lo, hi)
+		if ok {
+			if _, push := pushed(a, b, &x, &choice); push {
+				return x
+			}
+			break
+		}
+		beyond(&x, &choice, lo, hi)
+	}
+	best, found := [3]float64{}, math.Inf(1)
 	for choice[0] = 0; choice[0] < 3; choice[0]++ {
 		for choice[1] = 0; choice[1] < 3; choice[1]++ {
 			for choice[2] = 0; choice[2] < 3; choice[2]++ {
-				x, ok := stationary(a, b, choice, lo, hi)
+				x, ok := stationary(a, b, &choice, lo, hi)
 				if !ok {
 					continue
 				}
-				f, push := 0.0, true
-				for i, c := range choice {
-					g := a[i][0]*x[0] + a[i][1]*x[1] + a[i][2]*x[2]
-					f += x[i] * (g - 2*b[i])
-					push = push && (c == 0 || c == 1 && g >= b[i] || c == 2 && g <= b[i])
-				}
+				f, push := pushed(a, b, &x, &choice)
 				if push {
 					return x
 				}
@@ -88,59 +99,80 @@ func inCube(a *[3][3]float64, b *[3]float64, lo, hi float64) [3]float64 {
 	return best
 }
 
+// beyond has the coordinates of x outside [lo, hi] held at the wall they passed.
+func beyond(x *[3]float64, choice *[3]int, lo, hi float64) {
+	for i, v := range x {
+		if v < lo {
+			choice[i] = 1
+		} else if v > hi {
+			choice[i] = 2
+		}
+	}
+}
+
+// pushed returns the value at x of what inCube minimises and whether the walls
+// that choice names push inward.
+func pushed(a *[3][3]float64, b, x *[3]float64, choice *[3]int) (f float64, push bool) {
+	push = true
+	for i, c := range choice {
+		g := a[i][0]*x[0] + a[i][1]*x[1] + a[i][2]*x[2]
+		f += x[i] * (g - 2*b[i])
+		push = push && (c == 0 || c == 1 && g >= b[i] || c == 2 && g <= b[i])
+	}
+	return f, push
+}
+
 // stationary solves for the coordinates with choice 0, the others held at lo
 // (1) or hi (2). ok is false when a free one leaves [lo, hi].
-func stationary(a *[3][3]float64, b *[3]float64, choice [3]int, lo, hi float64) (x [3]float64, ok bool) {
-	var free []int
-	var buf [3]int
-	free = buf[:0]
+func stationary(a *[3][3]float64, b *[3]float64, choice *[3]int, lo, hi float64) (x [3]float64, ok bool) {
+	var free [3]int
+	n := 0
+	r := *b
 	for i, c := range choice {
-		switch c {
-		case 0:
-			free = append(free, i)
-		case 1:
-			x[i] = lo
-		case 2:
+		if c == 0 {
+			free[n] = i
+			n++
+			continue
+		}
+		if x[i] = lo; c == 2 {
 			x[i] = hi
 		}
+		for j := range r {
+			r[j] -= a[j][i] * x[i]
+		}
 	}
-	// Cholesky of the free part; it is positive definite.
-	var l [3][3]float64
-	var y [3]float64
-	for p, i := range free {
-		r := b[i]
-		for j, c := range choice {
-			if c != 0 {
-				r -= a[i][j] * x[j]
-			}
-		}
-		for q := range p {
-			v := a[i][free[q]]
-			for k := range q {
-				v -= l[p][k] * l[q][k]
-			}
-			l[p][q] = v / l[q][q]
-			r -= l[p][q] * y[q]
-		}
-		d := a[i][i]
-		for k := range p {
-			d -= l[p][k] * l[p][k]
-		}
-		if !(d > 0) {
-			return x, false
-		}
-		l[p][p] = math.Sqrt(d)
-		y[p] = r / l[p][p]
+	// Cramer's rule on the free part; it is positive definite.
+	i, j := free[0], free[1]
+	switch n {
+	case 1:
+		x[i] = r[i] / a[i][i]
+	case 2:
+		d := a[i][i]*a[j][j] - a[i][j]*a[i][j]
+		x[i] = (r[i]*a[j][j] - r[j]*a[i][j]) / d
+		x[j] = (r[j]*a[i][i] - r[i]*a[i][j]) / d
+	case 3:
+		x = solve(a, &r)
 	}
-	for p := len(free) - 1; p >= 0; p-- {
-		v := y[p]
-		for q := p + 1; q < len(free); q++ {
-			v -= l[q][p] * x[free[q]]
-		}
-		x[free[p]] = v / l[p][p]
-		if !(x[free[p]] >= lo && x[free[p]] <= hi) {
+	for _, i := range free[:n] {
+		if !(x[i] >= lo && x[i] <= hi) {
 			return x, false
 		}
 	}
 	return x, true
+}
+
+// solve returns a⁻¹b by Cholesky's method; a is positive definite.
+func solve(a *[3][3]float64, b *[3]float64) (x [3]float64) {
+	l0 := 1 / math.Sqrt(a[0][0])
+	l10, l20 := a[1][0]*l0, a[2][0]*l0
+	l1 := 1 / math.Sqrt(a[1][1]-l10*l10)
+	l21 := (a[2][1] - l20*l10) * l1
+	l2 := 1 / math.Sqrt(a[2][2]-l20*l20-l21*l21)
+	y0 := b[0] * l0
+	y1 := (b[1] - l10*y0) * l1
+	y2 := (b[2] - l20*y0 - l21*y1) * l2
+	x[2] = y2 * l2
+	x[1] = (y1 - l21*x[2]) * l1
+	x[0] = (y0 - l10*x[1] - l20*x[2]) * l0
+	return x
 }
