@@ -7,7 +7,7 @@ import "math"
 // asked for. From the second round on it takes the secant through the last two
 // along the way they differ (Anderson's method of depth 1), which also damps
 // friction that swings. One round is enough where the links have farther to go than
-// far (mm).
+// far (mm) and the friction is right to a tenth.
 func (s *solver) balance(reach float64, rounds int, far float64) float64 {
 	change := 0.0
 	for r := 0; r < rounds; r++ {
@@ -27,7 +27,7 @@ func (s *solver) balance(reach float64, rounds int, far float64) float64 {
 			size += s.turn[k] * s.turn[k]
 			s.asked[k] = d
 		}
-		if change < frictionTol || norm(s.loc.delta) > far {
+		if change < frictionTol || change < 0.1 && norm(s.loc.delta) > far {
 			break
 		}
 		mix := 0.0
