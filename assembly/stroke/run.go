@@ -99,12 +99,18 @@ func (r *runner) begin(q []float64, at float64) error {
 	s.gather()
 	s.mark()
 	s.derived = false
-	out, err := s.settle(math.Inf(1), 60)
-	if err != nil {
+	copy(r.q, s.w.Q)
+	copy(r.limits, s.limits)
+	copy(r.x, s.ref)
+	r.energy = s.stored()
+	if out, err := s.settle(math.Inf(1), 60); err != nil {
 		return err
-	}
-	if out != rest {
-		return r.unsettled("the start is not a state of rest")
+	} else if out != rest {
+		// It falls to where it rests; that is before what is told of.
+		if err := r.fall(0); err != nil {
+			return err
+		}
+		r.lost, r.snap, r.work, r.res.Imbalance = 0, 0, 0, 0
 	}
 	r.take()
 	r.marks = s.x.readMarks(&s.v, r.marks[:0])
