@@ -9,6 +9,8 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tuckfinger/parts/mesh/exact"
 )
 
 // Crossing is a pair of triangles that share a point which is not a vertex or
@@ -150,7 +152,7 @@ func crossApart(p, q *[3]r3.Vec) (contact, r3.Vec) {
 		lo, hi := 1, -1
 		for _, i := range [2]int{next3[a], prev3[a]} {
 			for _, j := range [2]int{next3[b], prev3[b]} {
-				s := orient3(p[a], p[i], q[b], q[j])
+				s := exact.Side3(p[a], p[i], q[b], q[j])
 				lo, hi = min(lo, s), max(hi, s)
 			}
 		}
@@ -180,8 +182,8 @@ func crossCorner(p, q *[3]r3.Vec) (contact, r3.Vec) {
 	if hit == 0 {
 		return 0, at
 	}
-	p1, p2 := orient3(q[0], q[1], q[2], p[1]), orient3(q[0], q[1], q[2], p[2])
-	q1, q2 := orient3(p[0], p[1], p[2], q[1]), orient3(p[0], p[1], p[2], q[2])
+	p1, p2 := exact.Side3(q[0], q[1], q[2], p[1]), exact.Side3(q[0], q[1], q[2], p[2])
+	q1, q2 := exact.Side3(p[0], p[1], p[2], q[1]), exact.Side3(p[0], p[1], p[2], q[2])
 	if p1*p2 < 0 && q1*q2 < 0 || p1 == 0 && p2 == 0 && flatOverlap(p, q) {
 		return crosses, at
 	}
@@ -225,11 +227,11 @@ func lone(s [3]int) int {
 // whether all lie strictly on the same one.
 func sameSide(t, p *[3]r3.Vec, s *[3]int) bool {
 	for i := range 3 {
-		s[i] = orient3(t[0], t[1], t[2], p[i])
+		s[i] = exact.Side3(t[0], t[1], t[2], p[i])
 		if s[i] == 0 || s[i] != s[0] {
 			// The rest is needed only by callers that go on.
 			for k := i + 1; k < 3; k++ {
-				s[k] = orient3(t[0], t[1], t[2], p[k])
+				s[k] = exact.Side3(t[0], t[1], t[2], p[k])
 			}
 			return s[0] != 0 && s[0] == s[1] && s[1] == s[2]
 		}
@@ -240,16 +242,16 @@ func sameSide(t, p *[3]r3.Vec, s *[3]int) bool {
 // segmentHits tests the closed segment a–b against the closed triangle t and
 // gives a point near the contact.
 func segmentHits(a, b r3.Vec, t *[3]r3.Vec) (contact, r3.Vec) {
-	sa, sb := orient3(t[0], t[1], t[2], a), orient3(t[0], t[1], t[2], b)
+	sa, sb := exact.Side3(t[0], t[1], t[2], a), exact.Side3(t[0], t[1], t[2], b)
 	if sa == 0 && sb == 0 {
 		return flatSegmentHits(a, b, t)
 	}
 	if sa*sb > 0 {
 		return 0, r3.Vec{}
 	}
-	u := orient3(a, b, t[0], t[1])
-	v := orient3(a, b, t[1], t[2])
-	w := orient3(a, b, t[2], t[0])
+	u := exact.Side3(a, b, t[0], t[1])
+	v := exact.Side3(a, b, t[1], t[2])
+	w := exact.Side3(a, b, t[2], t[0])
 	if min(u, v, w) < 0 && max(u, v, w) > 0 {
 		return 0, r3.Vec{}
 	}
@@ -282,7 +284,7 @@ func flatSegmentHits(a, b r3.Vec, t *[3]r3.Vec) (contact, r3.Vec) {
 	to := drop(t)
 	p, q := to(a), to(b)
 	c := [3]r2.Vec{to(t[0]), to(t[1]), to(t[2])}
-	turn := orient2(c[0], c[1], c[2])
+	turn := exact.Side2(c[0], c[1], c[2])
 	if turn == 0 {
 		return 0, r3.Vec{} // no area: Validate's matter
 	}
@@ -292,7 +294,7 @@ func flatSegmentHits(a, b r3.Vec, t *[3]r3.Vec) (contact, r3.Vec) {
 	}{{p, a}, {q, b}} {
 		lo := 1
 		for i := range 3 {
-			lo = min(lo, turn*orient2(c[i], c[next3[i]], e.in))
+			lo = min(lo, turn*exact.Side2(c[i], c[next3[i]], e.in))
 		}
 		if lo >= 0 {
 			return touches, e.at
@@ -300,8 +302,8 @@ func flatSegmentHits(a, b r3.Vec, t *[3]r3.Vec) (contact, r3.Vec) {
 	}
 	for i := range 3 {
 		u, v := c[i], c[next3[i]]
-		if orient2(p, q, u)*orient2(p, q, v) <= 0 && orient2(u, v, p)*orient2(u, v, q) <= 0 &&
-			(orient2(p, q, u) != 0 || orient2(p, q, v) != 0) {
+		if exact.Side2(p, q, u)*exact.Side2(p, q, v) <= 0 && exact.Side2(u, v, p)*exact.Side2(u, v, q) <= 0 &&
+			(exact.Side2(p, q, u) != 0 || exact.Side2(p, q, v) != 0) {
 			return touches, r3.Scale(0.5, r3.Add(t[i], t[next3[i]]))
 		}
 	}
@@ -318,11 +320,11 @@ func flatOverlap(p, q *[3]r3.Vec) bool {
 	}
 	for k := range 2 {
 		a, b := &c[k], &c[1-k]
-		turn := orient2(a[0], a[1], a[2])
+		turn := exact.Side2(a[0], a[1], a[2])
 		for i := range 3 {
 			out := true
 			for _, r := range b {
-				out = out && turn*orient2(a[i], a[next3[i]], r) <= 0
+				out = out && turn*exact.Side2(a[i], a[next3[i]], r) <= 0
 			}
 			if out {
 				return false
@@ -347,11 +349,11 @@ func foldedFlat(s, t [3]int32, at []r3.Vec) (contact, r3.Vec) {
 	e := r3.Sub(b, a)
 	m, n := r3.Cross(e, r3.Sub(c, a)), r3.Cross(e, r3.Sub(d, a))
 	// Only a sharp fold needs the exact test.
-	if r3.Dot(m, n) <= 0.99*r3.Norm(m)*r3.Norm(n) || orient3(a, b, c, d) != 0 {
+	if r3.Dot(m, n) <= 0.99*r3.Norm(m)*r3.Norm(n) || exact.Side3(a, b, c, d) != 0 {
 		return 0, r3.Vec{}
 	}
 	to := drop(&[3]r3.Vec{a, b, c})
-	if orient2(to(a), to(b), to(c))*orient2(to(a), to(b), to(d)) <= 0 {
+	if exact.Side2(to(a), to(b), to(c))*exact.Side2(to(a), to(b), to(d)) <= 0 {
 		return 0, r3.Vec{}
 	}
 	return crosses, r3.Scale(0.5, r3.Add(a, b))
@@ -383,3 +385,9 @@ func parallel(n, size int, f func(lo, hi int)) {
 	}
 	wg.Wait()
 }
+
+// next3 and prev3 go round the corners of a triangle.
+var (
+	next3 = [3]int{1, 2, 0}
+	prev3 = [3]int{2, 0, 1}
+)

@@ -2,7 +2,6 @@ package mesh
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"github.com/deadsy/sdfx/sdf"
@@ -80,27 +79,6 @@ func TestCrossKnownPairs(t *testing.T) {
 			}
 		}
 	}
-}
-
-func TestOrient3AgainstRationals(t *testing.T) {
-	rnd := rand.New(rand.NewPCG(5, 9))
-	zero := 0
-	for range 20000 {
-		v := func() r3.Vec { return r3.Vec{X: rnd.Float64() * 9, Y: rnd.Float64(), Z: rnd.Float64()} }
-		a, u, w := v(), v(), v()
-		in := func() r3.Vec {
-			return r3.Add(a, r3.Add(r3.Scale(math.Round(rnd.Float64()*8), u), r3.Scale(rnd.Float64(), w)))
-		}
-		b, c, d := in(), in(), in()
-		want := orient3Rat(a, b, c, d)
-		if got := orient3(a, b, c, d); got != want {
-			t.Fatalf("orient3 = %d, want %d", got, want)
-		}
-		if want == 0 {
-			zero++
-		}
-	}
-	t.Logf("%d exact zeros", zero)
 }
 
 func TestSelfIntersectionsOfBodies(t *testing.T) {

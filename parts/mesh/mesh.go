@@ -7,7 +7,7 @@
 //   - Validate, Topology: closed, oriented, manifold; validate.go
 //   - Volume, Centroid, Inertia, slivers: measure.go
 //   - SelfIntersections: exact triangle-triangle tests over a tree of boxes;
-//     intersect.go, bvh.go, predicates.go
+//     intersect.go, bvh.go; the signs: package exact
 //   - MeasureDeviation: how far the surface lies from a field; deviation.go
 //   - Dual: any signed-distance field, dual contouring on a pruned lattice;
 //     dual.go

@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tuckfinger/parts/mesh/exact"
 )
 
 // band is the triangulation of a chamfer seen from above: the border of a
@@ -240,7 +242,7 @@ func (b *band) turn(e [2]int32, better func(p, q int32) bool) bool {
 	u := tr.n[k]
 	w := &b.tri[u]
 	p, q := tr.v[k], w.v[w.beyond(t)]
-	if orient(b.at[p], b.at[e[0]], b.at[q]) <= 0 || orient(b.at[q], b.at[e[1]], b.at[p]) <= 0 || !better(p, q) {
+	if exact.Orient2(b.at[p], b.at[e[0]], b.at[q]) <= 0 || exact.Orient2(b.at[q], b.at[e[1]], b.at[p]) <= 0 || !better(p, q) {
 		return false
 	}
 	b.flip(t, k)

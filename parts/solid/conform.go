@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/parts/mesh/exact"
 )
 
 // joinClose makes one point of the ends of chords so short that triangles on
@@ -206,8 +208,8 @@ func (m *mesher) cutChords(below, above []*contour) {
 					continue
 				}
 				p, q, r, s := m.at[e.a], m.at[e.b], m.at[f.a], m.at[f.b]
-				s1, s2 := orient(p, q, r), orient(p, q, s)
-				s3, s4 := orient(r, s, p), orient(r, s, q)
+				s1, s2 := exact.Orient2(p, q, r), exact.Orient2(p, q, s)
+				s3, s4 := exact.Orient2(r, s, p), exact.Orient2(r, s, q)
 				if s1*s2 < 0 && s3*s4 < 0 {
 					x := m.fresh(r2.Add(r, r2.Scale(s1/(s1-s2), r2.Sub(s, r))))
 					put(e.a, e.b, x)

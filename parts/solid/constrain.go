@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/parts/mesh/exact"
 )
 
 // edge finds the triangle with the directed edge a→b and its edge number, -1
@@ -78,8 +80,8 @@ func (p *plane) clear(a, b int32) (on int32, err error) {
 		tr := &p.tri[t]
 		k = tr.corner(a)
 		l, r := tr.v[pred[k]], tr.v[succ[k]]
-		sr := orient(pa, pb, p.at[r])
-		sl := orient(pa, pb, p.at[l])
+		sr := exact.Orient2(pa, pb, p.at[r])
+		sl := exact.Orient2(pa, pb, p.at[l])
 		if sr == 0 && ahead(pa, pb, p.at[r]) {
 			return r, nil
 		}
@@ -107,7 +109,7 @@ func (p *plane) clear(a, b int32) (on int32, err error) {
 		if q == b {
 			break
 		}
-		s := orient(pa, pb, p.at[q])
+		s := exact.Orient2(pa, pb, p.at[q])
 		if s == 0 {
 			return q, nil
 		}
@@ -125,12 +127,12 @@ func (p *plane) clear(a, b int32) (on int32, err error) {
 		tr := &p.tri[t]
 		w := &p.tri[tr.n[k]]
 		c, q := tr.v[k], w.v[w.beyond(t)]
-		if orient(p.at[c], p.at[e[0]], p.at[q]) <= 0 || orient(p.at[q], p.at[e[1]], p.at[c]) <= 0 {
+		if exact.Orient2(p.at[c], p.at[e[0]], p.at[q]) <= 0 || exact.Orient2(p.at[q], p.at[e[1]], p.at[c]) <= 0 {
 			p.cross = append(p.cross, e) // convex once its neighbours have turned
 			continue
 		}
 		p.flip(t, k)
-		sc, sq := orient(pa, pb, p.at[c]), orient(pa, pb, p.at[q])
+		sc, sq := exact.Orient2(pa, pb, p.at[c]), exact.Orient2(pa, pb, p.at[q])
 		if c != a && c != b && q != a && q != b && (sc > 0) != (sq > 0) {
 			p.cross = append(p.cross, [2]int32{c, q})
 		} else {
@@ -150,7 +152,7 @@ func (p *plane) clear(a, b int32) (on int32, err error) {
 			}
 			w := &p.tri[tr.n[k]]
 			c, q := tr.v[k], w.v[w.beyond(t)]
-			if inCircle(p.at[tr.v[0]], p.at[tr.v[1]], p.at[tr.v[2]], p.at[q]) {
+			if exact.InCircle(p.at[tr.v[0]], p.at[tr.v[1]], p.at[tr.v[2]], p.at[q]) {
 				p.flip(t, k)
 				fresh[i], again = [2]int32{c, q}, true
 			}

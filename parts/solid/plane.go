@@ -3,10 +3,11 @@ package solid
 import (
 	"fmt"
 	"math"
-	"math/big"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/parts/mesh/exact"
 )
 
 // A plane is a constrained Delaunay triangulation that two sets of contours
@@ -55,32 +56,6 @@ func (t *tri) beyond(n int32) int {
 		}
 	}
 	return -1
-}
-
-// orient is positive when a, b, c turn left; its sign is exact.
-func orient(a, b, c r2.Vec) float64 {
-	l := (b.X - a.X) * (c.Y - a.Y)
-	r := (b.Y - a.Y) * (c.X - a.X)
-	d := l - r
-	// Bound of the rounding error of d: (3+16ε)ε times the sum of the products.
-	if e := 3.3306690738754716e-16 * (math.Abs(l) + math.Abs(r)); d > e || -d > e {
-		return d
-	}
-	f := func(x float64) *big.Float { return new(big.Float).SetPrec(1200).SetFloat64(x) }
-	sub := func(x, y float64) *big.Float { return f(0).Sub(f(x), f(y)) }
-	lp := f(0).Mul(sub(b.X, a.X), sub(c.Y, a.Y))
-	rp := f(0).Mul(sub(b.Y, a.Y), sub(c.X, a.X))
-	return float64(lp.Cmp(rp))
-}
-
-// inCircle reports whether d lies inside the circle about a, b, c by more than
-// rounding can hide, so that flipping always ends.
-func inCircle(a, b, c, d r2.Vec) bool {
-	ax, ay, bx, by, cx, cy := a.X-d.X, a.Y-d.Y, b.X-d.X, b.Y-d.Y, c.X-d.X, c.Y-d.Y
-	a2, b2, c2 := ax*ax+ay*ay, bx*bx+by*by, cx*cx+cy*cy
-	p, q, r := bx*cy-by*cx, ax*cy-ay*cx, ax*by-ay*bx
-	e := a2*(math.Abs(bx*cy)+math.Abs(by*cx)) + b2*(math.Abs(ax*cy)+math.Abs(ay*cx)) + c2*(math.Abs(ax*by)+math.Abs(ay*bx))
-	return a2*p-b2*q+c2*r > 1.2e-15*e
 }
 
 // newPlane triangulates a frame around all of points; ids are inserted.
@@ -157,7 +132,7 @@ walk:
 		on = -1
 		for j := range 3 {
 			i := (j + step) % 3 // a turning start keeps a walk from circling
-			s := orient(p.at[tr.v[succ[i]]], p.at[tr.v[pred[i]]], q)
+			s := exact.Orient2(p.at[tr.v[succ[i]]], p.at[tr.v[pred[i]]], q)
 			if s < 0 {
 				t = tr.n[i]
 				continue walk
@@ -267,7 +242,7 @@ func (p *plane) legalise() {
 		}
 		w := &p.tri[u]
 		q := w.v[w.beyond(t)]
-		if inCircle(p.at[tr.v[0]], p.at[tr.v[1]], p.at[tr.v[2]], p.at[q]) {
+		if exact.InCircle(p.at[tr.v[0]], p.at[tr.v[1]], p.at[tr.v[2]], p.at[q]) {
 			p.flip(t, 0)
 			p.stack = append(p.stack, t, u)
 		}

@@ -1,4 +1,8 @@
-package mesh
+// Package exact decides on which side of a line or plane a point lies, without
+// error: a sign never contradicts another, so that triangulations and
+// intersection tests built on them are consistent. Coordinates must be finite
+// and products of three of them neither overflow nor underflow.
+package exact
 
 import (
 	"math"
@@ -8,7 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The signs below are exact. A double-precision value decides when it exceeds
+// How signs are found: a double-precision value decides when it exceeds
 // its rounding bound (J. R. Shewchuk, Adaptive precision floating-point
 // arithmetic and fast robust geometric predicates, 1997; bounds from memory);
 // a pair of doubles decides most of the rest, rationals what remains.
@@ -66,35 +70,45 @@ func sign(x float64) int {
 	return 0
 }
 
-// orient2 returns +1 when a, b, c turn left, -1 when they turn right and 0
-// when they lie on one line, exactly.
-func orient2(a, b, c r2.Vec) int {
+// Orient2 returns a positive number when a, b, c turn left, a negative one when
+// they turn right and 0 when they lie on one line. The sign is exact. The size
+// is twice the triangle's area where rounding cannot change its sign, else 1.
+func Orient2(a, b, c r2.Vec) float64 {
 	l := (a.X - c.X) * (b.Y - c.Y)
 	r := (a.Y - c.Y) * (b.X - c.X)
 	det := l - r
-	e := bound2 * (math.Abs(l) + math.Abs(r))
-	if det > e || -det > e {
-		return sign(det)
+	if e := bound2 * (math.Abs(l) + math.Abs(r)); det > e || -det > e {
+		return det
 	}
-	if l == 0 && r == 0 {
-		// One factor of each product is an exact zero, save for underflow.
-		if (a.X == c.X || b.Y == c.Y) && (a.Y == c.Y || b.X == c.X) {
-			return 0
-		}
+	return orient2(a, b, c, math.Abs(l)+math.Abs(r))
+}
+
+// orient2 decides where double precision cannot; size is the sum of the products.
+func orient2(a, b, c r2.Vec, size float64) float64 {
+	// One factor of each product is an exact zero.
+	if (a.X == c.X || b.Y == c.Y) && (a.Y == c.Y || b.X == c.X) {
+		return 0
 	}
 	ax, ay, bx, by := pairDiff(a.X, c.X), pairDiff(a.Y, c.Y), pairDiff(b.X, c.X), pairDiff(b.Y, c.Y)
 	p, q := ax.mul(by), ay.mul(bx)
-	if d := p.add(q.neg()).hi; math.Abs(d) > boundPair*(math.Abs(l)+math.Abs(r)) {
-		return sign(d)
+	if d := p.add(q.neg()).hi; math.Abs(d) > boundPair*size {
+		return float64(sign(d))
 	}
+	return float64(orient2Rat(a, b, c))
+}
+
+func orient2Rat(a, b, c r2.Vec) int {
 	x := new(big.Rat).Mul(ratDiff(a.X, c.X), ratDiff(b.Y, c.Y))
 	return x.Cmp(new(big.Rat).Mul(ratDiff(a.Y, c.Y), ratDiff(b.X, c.X)))
 }
 
-// orient3 returns +1 when d lies on the side of the plane a, b, c from which
+// Side2 is the sign of Orient2: +1 left, -1 right, 0 on one line.
+func Side2(a, b, c r2.Vec) int { return sign(Orient2(a, b, c)) }
+
+// Side3 returns +1 when d lies on the side of the plane a, b, c from which
 // they are seen to turn right, that is below a counter-clockwise triangle; -1
 // on the other side, 0 on the plane, exactly.
-func orient3(a, b, c, d r3.Vec) int {
+func Side3(a, b, c, d r3.Vec) int {
 	adx, ady, adz := a.X-d.X, a.Y-d.Y, a.Z-d.Z
 	bdx, bdy, bdz := b.X-d.X, b.Y-d.Y, b.Z-d.Z
 	cdx, cdy, cdz := c.X-d.X, c.Y-d.Y, c.Z-d.Z
@@ -121,10 +135,10 @@ func orient3(a, b, c, d r3.Vec) int {
 	if s := u.add(v).add(w).hi; math.Abs(s) > boundPair*perm {
 		return sign(s)
 	}
-	return orient3Rat(a, b, c, d)
+	return side3Rat(a, b, c, d)
 }
 
-func orient3Rat(a, b, c, d r3.Vec) int {
+func side3Rat(a, b, c, d r3.Vec) int {
 	cross := func(p, q, r, s *big.Rat) *big.Rat {
 		x := new(big.Rat).Mul(p, q)
 		return x.Sub(x, new(big.Rat).Mul(r, s))
@@ -144,8 +158,13 @@ func ratDiff(a, b float64) *big.Rat {
 	return x.Sub(x, new(big.Rat).SetFloat64(b))
 }
 
-// next3 and prev3 go round the corners of a triangle.
-var (
-	next3 = [3]int{1, 2, 0}
-	prev3 = [3]int{2, 0, 1}
-)
+// InCircle reports whether d lies inside the circle about the left-turning a, b,
+// c by more than rounding can hide: where it is true it is true exactly, so that
+// flipping edges by it always ends.
+func InCircle(a, b, c, d r2.Vec) bool {
+	ax, ay, bx, by, cx, cy := a.X-d.X, a.Y-d.Y, b.X-d.X, b.Y-d.Y, c.X-d.X, c.Y-d.Y
+	a2, b2, c2 := ax*ax+ay*ay, bx*bx+by*by, cx*cx+cy*cy
+	p, q, r := bx*cy-by*cx, ax*cy-ay*cx, ax*by-ay*bx
+	e := a2*(math.Abs(bx*cy)+math.Abs(by*cx)) + b2*(math.Abs(ax*cy)+math.Abs(ay*cx)) + c2*(math.Abs(ax*by)+math.Abs(ay*bx))
+	return a2*p-b2*q+c2*r > 1.2e-15*e
+}
