@@ -23,12 +23,12 @@
 //     from the design. A new element is one file and a line in build.go.
 //   - view.go shows elements a configuration and turns forces at points into
 //     generalised ones.
-//   - solver.go and frame.go linearise forces along the passive coordinates and
-//     move to rest; friction.go lets friction follow joint and contact forces.
+//   - solver.go, frame.go and derive.go linearise forces along the passive coordinates
+//     and move to rest; friction.go lets friction follow joint and contact forces.
 //   - local.go and newton.go solve the linearised problem exactly from kink to
 //     kink, one.go the usual case of one passive coordinate.
-//   - run.go steps along s, chooses steps and finds events; fall.go follows falls;
-//     halt.go tells why a half of the stroke ends early; rules.go and party.go judge
+//   - run.go steps along s; step.go tries and chooses steps, work.go keeps their
+//     energies, marks.go finds events in them; fall.go follows falls; halt.go tells why a half of the stroke ends early; rules.go and party.go judge
 //     order rules;
 //     report.go makes events; result.go, state.go, strain.go are what others read.
 //

@@ -1,11 +1,7 @@
 package stroke
 
 import (
-	"fmt"
 	"math"
-	"strings"
-
-	"gonum.org/v1/gonum/spatial/r2"
 
 	"tuckfinger/assembly/linkage"
 )
@@ -44,80 +40,6 @@ type block struct {
 	gate  Gate
 	joint int // used without a gate
 	on    bool
-}
-
-// SettleError says that no equilibrium was found.
-type SettleError struct {
-	S        float64 // slide coordinate (mm)
-	Joint    string  // joint that moves most in the unsettled direction
-	Residual float64 // unbalanced force (N)
-	Reason   string
-}
-
-func (e *SettleError) Error() string {
-	return fmt.Sprintf("no equilibrium at s = %.3f mm, joint %s, unbalanced force %.3g N: %s", e.S, e.Joint, e.Residual, e.Reason)
-}
-
-// BlockedError says that the drive pushes against something that does not give
-// way: the travel is longer than the mechanism, or a clip or ramp locks.
-type BlockedError struct {
-	S     float64  // slide coordinate (mm)
-	Back  bool     // on the way back
-	Force float64  // of the slide when it was given up (N)
-	Joint string   // one whose end is met, or the drive
-	Ends  []string // stops and slot ends that are met
-}
-
-func (e *BlockedError) Error() string {
-	half, why := "out", "nothing gives way: a ramp or clip locks, or the links jam; lower its face angle or the friction"
-	if e.Back {
-		half = "back"
-	}
-	if len(e.Ends) > 0 {
-		why = strings.Join(e.Ends, " and ") + " is met; end the travel before, move them, or let what is between give way"
-	}
-	return fmt.Sprintf("the drive is blocked on the way %s at s = %.3f mm, with more than %.0f N: %s", half, e.S, blockForce, why)
-}
-
-func view(m *linkage.Mechanism) *View {
-	n := len(m.Joints)
-	v := &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground,
-		known: make([]bool, n), feet: make([]linkage.Foot, n), pins: make([]r2.Vec, n),
-		asked: make([]bool, n), joints: make([]float64, n), rows: make([]Row, n)}
-	for i := range m.Joints {
-		if j := &m.Joints[i]; j.Kind == linkage.Pin {
-			v.Couple(&v.rows[i], j.A, -1)
-			v.Couple(&v.rows[i], j.B, 1)
-		}
-	}
-	return v
-}
-
-// set copies a configuration into the view.
-func (v *View) set(q []float64) {
-	copy(v.Q, q)
-	for b := range v.sin {
-		if b == v.ground {
-			v.sin[b], v.cos[b] = 0, 1
-		} else {
-			v.sin[b], v.cos[b] = math.Sincos(q[3*b+2])
-		}
-	}
-	v.forget()
-}
-
-// take copies the configuration that a kernel has evaluated last.
-func (v *View) take(w *linkage.Work) {
-	copy(v.Q, w.Q)
-	sin, cos := w.Trig()
-	copy(v.sin, sin)
-	copy(v.cos, cos)
-	v.forget()
-}
-
-func (v *View) forget() {
-	clear(v.known)
-	clear(v.asked)
 }
 
 // newSolver makes a solver; without driven the slide is a passive coordinate.
@@ -221,102 +143,6 @@ func pulls(sl *Slip, w *law, n [][]float64) {
 			w.out[k], w.back[k] = -sl.Out*w.a[k], sl.Back*w.a[k]
 		}
 	}
-}
-
-// differ is the step of finite differences along a passive coordinate (mm).
-const differ = 1e-5
-
-// linearise fills the local problem at the configuration gathered: forces, slips
-// and contacts, and unless old ones may serve their derivatives along every passive
-// coordinate.
-func (s *solver) linearise(again bool) error {
-	s.reduce()
-	l := s.loc
-	if !again && s.derived && equal(s.freeAt, s.w.Free) {
-		return nil
-	}
-	d := &s.aside
-	d.w.Adopt(s.w)
-	d.w.Hold(true)
-	copy(d.w.Targets, s.w.Targets)
-	d.v.Floor = s.v.Floor
-	m, first := l.m, len(s.x.rubs)
-	s.hold(&s.frame, s.lambda0)
-	for k := 0; k < m; k++ {
-		for i := range d.w.Q {
-			d.w.Q[i] = s.w.Q[i] + differ*s.n[k][i]
-		}
-		if r, ok := d.w.Close(closeTol*s.mech.Scale, s.dq); !ok {
-			return s.closure(r)
-		}
-		s.load(d)
-		s.hold(d, s.drift[k])
-		for i, v := range s.lambda0 {
-			s.drift[k][i] = (s.drift[k][i] - v) / differ
-		}
-		for j := 0; j < m; j++ {
-			l.h[j*m+k] = (-dot(d.loads.Q, d.n[j]) - l.g[j]) / differ
-		}
-		for i := range d.loads.Slips {
-			sl, b, w := &d.loads.Slips[i], &s.base[first+i], &l.laws[first+i]
-			for j := 0; j < m; j++ {
-				b.a[j] = sl.Grad.Dot(d.n[j])
-			}
-			pulls(sl, b, d.n)
-			for j := 0; j < m; j++ {
-				w.dOut[j*m+k] = quotient(b.out[j], w.out[j])
-				w.dBack[j*m+k] = quotient(b.back[j], w.back[j])
-			}
-		}
-	}
-	s.derived = true
-	copy(s.freeAt, s.w.Free)
-	return nil
-}
-
-// chord is linearise after a move by δ along the one passive coordinate: it mends
-// the derivatives by what the move has brought against what they had promised.
-func (s *solver) chord() {
-	l, first := s.loc, len(s.x.rubs)
-	d := l.delta[0]
-	for i := range s.loads.Slips {
-		w, b := &l.laws[first+i], &s.base[first+i]
-		b.out[0], b.back[0] = w.out[0]+w.dOut[0]*d, w.back[0]+w.dBack[0]*d
-	}
-	promised := l.g[0] + l.h[0]*d
-	s.reduce()
-	l.h[0] += (l.g[0] - promised) / d
-	for i := range s.loads.Slips {
-		w, b := &l.laws[first+i], &s.base[first+i]
-		if math.Abs(w.out[0]) < blocked/1e3 && math.Abs(b.out[0]) < blocked/1e3 {
-			w.dOut[0] += (w.out[0] - b.out[0]) / d
-		}
-		if math.Abs(w.back[0]) < blocked/1e3 && math.Abs(b.back[0]) < blocked/1e3 {
-			w.dBack[0] += (w.back[0] - b.back[0]) / d
-		}
-	}
-	s.hold(&s.frame, s.lambda0)
-	for i, v := range s.lambda0 {
-		s.drift[0][i] += (v - s.lambda[i]) / d
-	}
-}
-
-// quotient is a difference quotient of a friction force; a block does not
-// change. The bounds of joints follow their forces instead (balance).
-func quotient(moved, here float64) float64 {
-	if math.Abs(here) >= blocked/1e3 || math.Abs(moved) >= blocked/1e3 {
-		return 0
-	}
-	return (moved - here) / differ
-}
-
-func equal(a, b []int) bool {
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // closeTol is the residual of the closure per mm of the mechanism's size.

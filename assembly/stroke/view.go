@@ -1,6 +1,8 @@
 package stroke
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tuckfinger/assembly/force"
@@ -72,6 +74,47 @@ type View struct {
 	rows         []Row
 	// Where the clips' arms were last; see force.ClipLaw.States.
 	arms []force.ClipArms
+}
+
+func view(m *linkage.Mechanism) *View {
+	n := len(m.Joints)
+	v := &View{M: m, Q: make([]float64, m.Size()), sin: make([]float64, len(m.Bodies)), cos: make([]float64, len(m.Bodies)), ground: m.Ground,
+		known: make([]bool, n), feet: make([]linkage.Foot, n), pins: make([]r2.Vec, n),
+		asked: make([]bool, n), joints: make([]float64, n), rows: make([]Row, n)}
+	for i := range m.Joints {
+		if j := &m.Joints[i]; j.Kind == linkage.Pin {
+			v.Couple(&v.rows[i], j.A, -1)
+			v.Couple(&v.rows[i], j.B, 1)
+		}
+	}
+	return v
+}
+
+// set copies a configuration into the view.
+func (v *View) set(q []float64) {
+	copy(v.Q, q)
+	for b := range v.sin {
+		if b == v.ground {
+			v.sin[b], v.cos[b] = 0, 1
+		} else {
+			v.sin[b], v.cos[b] = math.Sincos(q[3*b+2])
+		}
+	}
+	v.forget()
+}
+
+// take copies the configuration that a kernel has evaluated last.
+func (v *View) take(w *linkage.Work) {
+	copy(v.Q, w.Q)
+	sin, cos := w.Trig()
+	copy(v.sin, sin)
+	copy(v.cos, cos)
+	v.forget()
+}
+
+func (v *View) forget() {
+	clear(v.known)
+	clear(v.asked)
 }
 
 // arm returns the memory of a clip by its number.
