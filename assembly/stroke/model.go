@@ -26,7 +26,7 @@ type Load struct {
 // Options choose what is computed. The zero value is a full stroke of an empty
 // finger without weight.
 type Options struct {
-	Step    float64     // largest step of s (mm); 0 means 0.25
+	Step    float64     // largest step of s (mm); 0 means 0.5
 	Weights []Weight    // what gravity pulls at, along the design's attitude
 	Loads   []Load      // point loads
 	Object  bool        // put the design's object between the pads
