@@ -215,9 +215,9 @@ func (x *Model) Passive(nominal *Result) (*PassiveResult, error) {
 			y.rubs[i].backHold, slide = min(out.BackDrive, blocked), i
 		}
 	}
-	start := nominal.Samples[0].Q
-	for i := 0; i <= nominal.Turn && nominal.Samples[i].S <= in.From+1e-9; i++ {
-		start = nominal.Samples[i].Q
+	start, err := x.driven(min(in.From, nominal.Samples[nominal.Turn].S))
+	if err != nil {
+		return nil, err
 	}
 	s := newSolver(&y, false, nil)
 	r := newRunner(s)
@@ -274,6 +274,17 @@ func (x *Model) Passive(nominal *Result) (*PassiveResult, error) {
 	}
 	out.Takeover, err = y.takeover(r.q, r.at)
 	return out, err
+}
+
+// driven returns the configuration in which the drive stands at s (mm) on the way
+// out.
+func (x *Model) driven(s float64) ([]float64, error) {
+	r := newRunner(newSolver(x, true, nil))
+	if err := r.begin(x.Mech.Start, 0); err != nil {
+		return nil, err
+	}
+	err := r.run(s)
+	return r.q, err
 }
 
 // takeover drives the finger out from a folded state over a floor.
