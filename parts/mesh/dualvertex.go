@@ -293,7 +293,7 @@ func (s *sampler) hermite(c *cellRef, e int) hermite {
 	fa := s.value(x, y, z)
 	fb := s.value(c.i+int(v[1]&1), c.j+int(v[1]>>1&1), c.k+int(v[1]>>2))
 	a, b := s.point(x, y, z), s.point(c.i+int(v[1]&1), c.j+int(v[1]>>1&1), c.k+int(v[1]>>2))
-	h, ok := s.again(key, axis, a, fa, fb)
+	h, ok := s.again([3]int{x, y, z}, axis, a, fa, fb)
 	if !ok {
 		h = s.meet(a, b, fa, fb, s.guess(axis, fa, fb))
 	}
@@ -310,18 +310,18 @@ var stride = [3]int{1, blockPoints, blockPoints * blockPoints}
 // in either direction, where the values at its ends were the same: on walls
 // along a lattice axis this saves most evaluations. Both the point and the
 // normal are confirmed.
-func (s *sampler) again(key, axis int, a r3.Vec, fa, fb float64) (h hermite, ok bool) {
+func (s *sampler) again(low [3]int, axis int, a r3.Vec, fa, fb float64) (h hermite, ok bool) {
 	near := 1e-7 * s.g.cell * s.g.lip
-	point := key / 3
+	point := (low[2]*blockPoints+low[1])*blockPoints + low[0]
 	for _, d := range [2]int{prev3[axis], next3[axis]} {
 		from := point - stride[d]
-		if from < 0 || s.slot[key-3*stride[d]] == 0 {
+		if low[d] == 0 || s.slot[3*from+axis] == 0 {
 			continue
 		}
 		if math.Abs(s.val[from]-fa) > near || math.Abs(s.val[from+stride[axis]]-fb) > near {
 			continue
 		}
-		h := s.edges[s.slot[key-3*stride[d]]-1]
+		h := s.edges[s.slot[3*from+axis]-1]
 		set(&h.p, d, get(a, d))
 		f := s.eval(h.p)
 		return h, math.Abs(f) <= rootWithin*s.g.cell*s.g.lip && s.steepest(h.p, f, h.n)
