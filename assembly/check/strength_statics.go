@@ -138,9 +138,8 @@ func (st *statics) solve(res *stroke.Result, i int, at At, scale float64) instan
 			}
 		}
 	}
-	if p, n, ok := in.padTouch(out.poses, res.Model.Options.Object); ok {
-		up, low := in.padBodies()
-		free(up, low, -1, -1, pull{at: p, force: n, joint: -1, clip: -1})
+	if p, ok := res.Press(i); ok {
+		free(p.Upper, p.Lower, -1, -1, pull{at: p.At, force: p.Normal, joint: -1, clip: -1})
 	}
 	st.fit(&out, add)
 	for b := range out.bodies {

@@ -1,6 +1,10 @@
 package stroke
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
 
 // State is what one element does in one configuration.
 type State struct {
@@ -42,4 +46,24 @@ func (r *Result) States(i int) []State {
 		out = append(out, s)
 	}
 	return out
+}
+
+// Press is where pads press on each other, or on the object between them.
+type Press struct {
+	Upper, Lower int    // bodies
+	At           r2.Vec // on the upper pad, spine frame (mm)
+	Normal       r2.Vec // direction of the force on the upper body, spine frame
+}
+
+// Press returns where the pads press in sample i; ok is false where they do not.
+func (r *Result) Press(i int) (p Press, ok bool) {
+	v := view(r.Model.Mech)
+	v.set(r.Samples[i].Q)
+	for _, e := range r.Model.Elements {
+		if g, is := e.(*gripElement); is {
+			t := nearest(v, &g.upper, &g.lower)
+			return Press{Upper: g.upper.body, Lower: g.lower.body, At: t.p, Normal: t.n}, t.valid && t.gap < g.height
+		}
+	}
+	return Press{}, false
 }
