@@ -14,8 +14,8 @@ import (
 	"github.com/hschendel/stl"
 
 	"tuckfinger/assembly"
-	"tuckfinger/export/internal/admesh"
 	"tuckfinger/params"
+	"tuckfinger/parts/mesh/admesh"
 )
 
 var examples = []string{"rack-lifter", "lid-lifter", "ring-hook"}

@@ -14,9 +14,9 @@ import (
 	ref "github.com/hschendel/stl"
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"tuckfinger/export/internal/admesh"
 	"tuckfinger/export/internal/solids"
 	"tuckfinger/parts/mesh"
+	"tuckfinger/parts/mesh/admesh"
 )
 
 func encode(t *testing.T, name string, m *mesh.Mesh) []byte {

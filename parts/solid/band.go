@@ -21,6 +21,7 @@ type band struct {
 	side   []int8          // of every contour point: 1 outline, 2 section
 	height map[int32]int32 // points added; the value is their vertex
 	worst  float64         // largest deviation seen, mm
+	bias   float64         // by how much the volume under the triangles is too large, mm³
 }
 
 // band triangulates the border between a region's outline and the section left
@@ -38,7 +39,7 @@ func (m *mesher) band(base, top *contour, dist *outline, c, tol float64) (*band,
 	if err != nil {
 		return nil, err
 	}
-	b := &band{plane: p, rise: make([]float64, len(p.at)), side: make([]int8, len(p.at)), height: map[int32]int32{}, worst: m.fine}
+	b := &band{plane: p, rise: make([]float64, len(p.at)), side: make([]int8, len(p.at)), height: map[int32]int32{}}
 	for _, l := range base.loops {
 		for _, i := range l {
 			b.side[i] = 1
@@ -51,10 +52,54 @@ func (m *mesher) band(base, top *contour, dist *outline, c, tol float64) (*band,
 			}
 		}
 	}
-	if err := b.fit(dist, c, tol); err != nil {
-		return nil, err
+	// Points that lift adds may turn edges that fit chose.
+	for again, n := true, 0; again && n < 4; n++ {
+		b.worst = m.fine
+		if err := b.fit(dist, c, tol, n > 0); err != nil {
+			return nil, err
+		}
+		if again, err = b.lift(dist, c, tol); err != nil {
+			return nil, err
+		}
 	}
-	return b, b.lift(dist, c, tol)
+	b.weigh(dist, c, tol)
+	return b, nil
+}
+
+// weigh finds the bias from the middles of all edges, a rule that is exact where
+// the chamfer is of second degree over a triangle; where that is not so, on
+// ridges, of the triangle's parts. What chords leave out of the outline counts as
+// chamfer below its foot; that is of second order.
+func (b *band) weigh(dist *outline, c, tol float64) {
+	type corner struct {
+		p r2.Vec
+		h float64
+	}
+	var over func(t [3]corner, depth int) float64
+	over = func(t [3]corner, depth int) float64 {
+		var mid [3]corner
+		sum, worst := 0.0, 0.0
+		for k := range 3 {
+			p, q := t[succ[k]], t[pred[k]]
+			mid[k] = corner{r2.Scale(0.5, r2.Add(p.p, q.p)), (p.h + q.h) / 2}
+			e := mid[k].h - min(c, -dist.signed(mid[k].p))
+			sum, worst = sum+e, max(worst, math.Abs(e))
+		}
+		if depth > 0 && worst > tol/4 {
+			return over([3]corner{t[0], mid[2], mid[1]}, depth-1) + over([3]corner{t[1], mid[0], mid[2]}, depth-1) +
+				over([3]corner{t[2], mid[1], mid[0]}, depth-1) + over(mid, depth-1)
+		}
+		return sum / 6 * r2.Cross(r2.Sub(t[1].p, t[0].p), r2.Sub(t[2].p, t[0].p))
+	}
+	for i := range b.tri {
+		if t := &b.tri[i]; t.inBand() {
+			var at [3]corner
+			for k, v := range t.v {
+				at[k] = corner{b.at[v], b.rise[v]}
+			}
+			b.bias += over(at, 3)
+		}
+	}
 }
 
 // in reports whether a triangle is part of the band.
@@ -62,8 +107,8 @@ func (t *tri) inBand() bool { return t.wind[0] > 0 && t.wind[1] <= 0 }
 
 // lift does away with slivers, and with triangles whose three corners are on the
 // outline at the chamfer's foot: if one is so small that its height is right, it
-// would still lie flat in the face there.
-func (b *band) lift(dist *outline, c, tol float64) error {
+// would still lie flat in the face there. It reports whether it has added points.
+func (b *band) lift(dist *outline, c, tol float64) (added bool, err error) {
 	const sliver = 2e-4
 	high := func(p, q, r int32) float64 { return height(b.at[p], b.at[q], b.at[r]) }
 	foot := func(p, q, r int32) bool { return b.side[p] == 1 && b.side[q] == 1 && b.side[r] == 1 }
@@ -88,15 +133,17 @@ func (b *band) lift(dist *outline, c, tol float64) error {
 			m := r2.Scale(1./3, r2.Add(b.at[t.v[0]], r2.Add(b.at[t.v[1]], b.at[t.v[2]])))
 			q, h := dist.ridge(m, c)
 			ok, err := b.tryAdd(q, h, sliver, 0)
-			if err == nil && !ok {
-				_, err = b.tryAdd(m, min(c, max(0, -dist.signed(m))), 0, 0)
+			added = added || ok
+			if err == nil && b.tri[i].v == t.v { // the ridge is elsewhere
+				ok, err = b.tryAdd(m, min(c, max(sliver, -dist.signed(m))), 0, 0)
+				added = added || ok
 			}
 			if err != nil {
-				return err
+				return added, err
 			}
 		}
 	}
-	return nil
+	return added, nil
 }
 
 // wrong returns by how much the middle of an edge is off the chamfer.
@@ -116,8 +163,9 @@ func height(a, b, c r2.Vec) float64 {
 func (t *tri) outline(edge int) bool { return t.step[edge] != [2]int8{} }
 
 // fit adds points on ridges. A height may be wrong by 1.15 tol, which is 0.81 tol
-// across the 45° surface; the rest is left for what lies between samples.
-func (b *band) fit(dist *outline, c, tol float64) error {
+// across the 45° surface; the rest is left for what lies between samples. With
+// fine set it samples densely from the first.
+func (b *band) fit(dist *outline, c, tol float64, fine bool) error {
 	type spot struct {
 		p  r2.Vec
 		on [2]int32 // the edge it is on, or -1
@@ -135,10 +183,10 @@ func (b *band) fit(dist *outline, c, tol float64) error {
 			if !t.inBand() || checked[t.v] {
 				continue
 			}
-			p, on, e := b.error(int32(i), round > 0, dist, c)
+			p, on, e := b.error(int32(i), fine || round > 0, dist, c)
 			if e > 1.15*tol {
 				wrong = append(wrong, spot{p, on, e})
-			} else if round > 0 {
+			} else if fine || round > 0 {
 				checked[t.v] = true
 			}
 			worst = max(worst, e)

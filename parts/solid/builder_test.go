@@ -3,7 +3,6 @@ package solid
 import (
 	"bytes"
 	"math"
-	"runtime"
 	"testing"
 
 	"github.com/deadsy/sdfx/sdf"
@@ -213,38 +212,6 @@ func TestMeshSurvivesSTL(t *testing.T) {
 		t.Errorf("%d triangles and %d vertices became %d and %d", len(m.Triangles), len(m.Vertices), len(w.Triangles), len(w.Vertices))
 	}
 	near(t, "volume", w.Volume(), m.Volume(), 1e-5*m.Volume())
-}
-
-func TestMeshIsDeterministic(t *testing.T) {
-	mk := func() *mesh.Mesh {
-		l, err := randomPart(12)
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, _, err := l.Mesh(0.01)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return m
-	}
-	a := mk()
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	for range 3 {
-		b := mk()
-		if len(a.Vertices) != len(b.Vertices) || len(a.Triangles) != len(b.Triangles) {
-			t.Fatal("two meshes of one part differ in size")
-		}
-		for i := range a.Vertices {
-			if a.Vertices[i] != b.Vertices[i] {
-				t.Fatalf("vertex %d differs", i)
-			}
-		}
-		for i := range a.Triangles {
-			if a.Triangles[i] != b.Triangles[i] {
-				t.Fatalf("triangle %d differs", i)
-			}
-		}
-	}
 }
 
 // A body drawn in the x–z plane: the field and the mesh move alike.

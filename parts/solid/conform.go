@@ -2,9 +2,11 @@ package solid
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"tuckfinger/parts/mesh/exact"
 )
@@ -53,6 +55,53 @@ func (m *mesher) joinClose(cs []layerContours) {
 		}
 		c.loops = loops
 	}
+}
+
+// nudged returns where a point goes.
+func (m *mesher) nudged(p r2.Vec) r2.Vec {
+	if to, ok := m.nudges[p]; ok {
+		return to
+	}
+	return p
+}
+
+// nudge has the corner at the wide angle of the slimmest triangle moved so far
+// off the opposite edge in plan that the triangle is no sliver: less than 2e-4 mm.
+// Outlines that meet in a face may force such triangles on any division into
+// chords. It returns false where that is of no use.
+func (m *mesher) nudge() bool {
+	h, i := m.out.MinHeight()
+	a, b, c := m.out.Corners(i)
+	ab, bc, ca := r3.Norm2(r3.Sub(b, a)), r3.Norm2(r3.Sub(c, b)), r3.Norm2(r3.Sub(a, c))
+	switch max(ab, bc, ca) { // c becomes the corner
+	case bc:
+		a, b, c = b, c, a
+	case ca:
+		a, b, c = c, a, b
+	}
+	p := r2.Vec{X: c.X, Y: c.Y}
+	d := r2.Vec{X: a.Y - b.Y, Y: b.X - a.X}
+	n := r2.Norm(d)
+	if n < h || math.Abs(a.Z-b.Z) > n {
+		return false
+	}
+	d = r2.Scale(1/n, d)
+	off := r2.Dot(d, r2.Sub(p, r2.Vec{X: a.X, Y: a.Y}))
+	from := p
+	for k, to := range m.nudges {
+		if to == p {
+			from = k
+		}
+	}
+	to := r2.Add(p, r2.Scale(math.Copysign(1.5*slimmest, off)-off, d))
+	if math.Abs(off) > 2*slimmest || r2.Norm(r2.Sub(to, from)) > 2*slimmest {
+		return false
+	}
+	if m.nudges == nil {
+		m.nudges = map[r2.Vec]r2.Vec{}
+	}
+	m.nudges[from] = to
+	return true
 }
 
 // straighten drops points that lie on the line between their neighbours to
@@ -211,7 +260,7 @@ func (m *mesher) cutChords(below, above []*contour) {
 				s1, s2 := exact.Orient2(p, q, r), exact.Orient2(p, q, s)
 				s3, s4 := exact.Orient2(r, s, p), exact.Orient2(r, s, q)
 				if s1*s2 < 0 && s3*s4 < 0 {
-					x := m.fresh(r2.Add(r, r2.Scale(s1/(s1-s2), r2.Sub(s, r))))
+					x := m.fresh(m.nudged(r2.Add(r, r2.Scale(s1/(s1-s2), r2.Sub(s, r)))))
 					put(e.a, e.b, x)
 					put(f.a, f.b, x)
 				}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -33,6 +34,18 @@ func (m *mesher) vertex(lv int, i int32) int32 {
 	return *v
 }
 
+// area returns the area in mm² that loops enclose, of holes negative.
+func (m *mesher) area(loops [][]int32) float64 {
+	sum := 0.0
+	for _, l := range loops {
+		o := m.at[l[0]]
+		for j := 1; j+1 < len(l); j++ {
+			sum += r2.Cross(r2.Sub(m.at[l[j]], o), r2.Sub(m.at[l[j+1]], o)) / 2
+		}
+	}
+	return sum
+}
+
 func (m *mesher) triangle(a, b, c int32) {
 	m.out.Triangles = append(m.out.Triangles, [3]int32{a, b, c})
 }
@@ -60,6 +73,12 @@ func (m *mesher) walls(loops [][]int32, lo, hi int) {
 	for _, l := range loops {
 		a := l[len(l)-1]
 		for _, b := range l {
+			if t := m.top[b]; t >= 0 && m.levels[t].z > m.levels[lo].z {
+				m.seam = true // two walls stand there
+			}
+			if t := m.top[b]; t < 0 || m.levels[t].z < m.levels[hi].z {
+				m.top[b] = int32(hi)
+			}
 			a0, b0, a1, b1 := m.vertex(lo, a), m.vertex(lo, b), m.vertex(hi, a), m.vertex(hi, b)
 			m.triangle(a0, b0, b1)
 			m.triangle(a0, b1, a1)

@@ -166,16 +166,3 @@ func TestFieldOfRevolution(t *testing.T) {
 		}
 	}
 }
-
-// No step between two near places may change the field by more than the step.
-func TestFieldIsLipschitz(t *testing.T) {
-	for seed := range uint64(30) {
-		l, err := randomPart(seed)
-		if err != nil || l.IsEmpty() {
-			continue
-		}
-		if _, err := FromSDF3(l, l.Lipschitz()); err != nil {
-			t.Errorf("seed %d: %v", seed, err)
-		}
-	}
-}

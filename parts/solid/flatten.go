@@ -46,6 +46,22 @@ func (m *mesher) fresh(p r2.Vec) int32 {
 	return int32(len(m.at) - 1)
 }
 
+// bend notes the arcs of loops that have two edges only: without an inner point
+// nothing would be left of them.
+func (m *mesher) bend(regions []imprinted) {
+	m.bent = map[[2]int32]bool{}
+	for _, p := range regions {
+		for _, r := range []*profile.Region{p.region, p.lower, p.upper} {
+			for _, l := range *r {
+				if len(l) == 2 {
+					a, b := m.point(l[0].P), m.point(l[1].P)
+					m.bent[[2]int32{min(a, b), max(a, b)}] = true
+				}
+			}
+		}
+	}
+}
+
 // flatten turns a region into chords. An arc gets as many as it, or the arc in
 // the border of a chamfer that is at most grow wider or narrower, needs, so
 // that both edges of a chamfer have the same number.
@@ -89,7 +105,7 @@ func (m *mesher) arc(loop []int32, a, b int32, e profile.Edge, convex, concave f
 			return append(loop, r.mid...)
 		}
 	}
-	mid := m.chords(e, convex, concave)
+	mid := m.chords(e, convex, concave, m.bent[key])
 	loop = append(loop, mid...)
 	if a > b {
 		slices.Reverse(mid)
@@ -104,8 +120,8 @@ func (m *mesher) arc(loop []int32, a, b int32, e profile.Edge, convex, concave f
 // chord of an arc of radius r, points rφ²/4 outside lie as far off as the middles
 // (φ = √(4δ/r) for a deviation δ) and points rφ²/3 outside keep the area
 // (φ = √(3δ/r)); 3.3 is near the latter. The two chords that start on the arc
-// turn √¾ as far, for the same deviation.
-func (m *mesher) chords(e profile.Edge, convex, concave float64) []int32 {
+// turn √¾ as far, for the same deviation. With bent set there is at least one.
+func (m *mesher) chords(e profile.Edge, convex, concave float64, bent bool) []int32 {
 	fine := 0.998 * m.fine // the angles are good to second order
 	centre, r, start, sweep := e.Arc()
 	wide := r + concave
@@ -119,7 +135,7 @@ func (m *mesher) chords(e profile.Edge, convex, concave float64) []int32 {
 		most = min(most, math.Sqrt(3.3*fine/wide))
 		one = min(one, math.Acos(1-fine/wide))
 	}
-	if turn <= 2*one {
+	if turn <= 2*one && !bent {
 		return nil
 	}
 	outer := math.Sqrt(0.75)

@@ -25,6 +25,14 @@ type Report struct {
 	MinHeight float64
 	// Added counts points that no outline has, on ridges where chamfers meet.
 	Added int
+	// Bias is by how many mm³ the mesh is larger than the solid, negative if it is
+	// smaller: of walls exactly, of chamfers by sampling each triangle.
+	Bias float64
+}
+
+// add counts a chamfer.
+func (r *Report) add(b *band) {
+	r.Deviation, r.Added, r.Bias = max(r.Deviation, b.worst), r.Added+len(b.height), r.Bias+b.bias
 }
 
 // contour is a flattened region: loops of point indices.
@@ -35,15 +43,20 @@ type contour struct {
 // mesher holds the plane points of all contours. Every wall is vertical, so a
 // point serves all heights; one vertex is made per point and height.
 type mesher struct {
-	fine   float64
-	inner  bool // all points of chords lie on the arcs
+	fine   float64 // mm, height of arcs over chords
+	tol    float64 // mm, deviation of chamfers
+	inner  bool    // all points of chords lie on the arcs
 	at     []r2.Vec
 	near   map[[2]int64][]int32
 	arcs   map[[2]int32][]arcRun
+	bent   map[[2]int32]bool // ends of arcs that need an inner point
+	room   bool              // fine leaves room to move points by 2·slimmest
+	nudges map[r2.Vec]r2.Vec // where points go that would make slivers
 	split  map[[2]int32]int32
 	levels []level
 	out    *mesh.Mesh
-	seam   bool // some edge has four faces
+	seam   bool    // bodies touch along an edge
+	top    []int32 // of every point the highest level that walls reach there
 }
 
 type arcRun struct {
@@ -99,44 +112,62 @@ func (l *Layered) Mesh(deviation float64) (*mesh.Mesh, Report, error) {
 	}
 	// Chords of neighbouring outlines may cross where the arcs do not, less so
 	// when their ends lie on the arcs; points that fall unluckily near others
-	// make slivers. Finer chords are other chords, so either is tried again.
-	const tries = 10
-	var slim *mesh.Mesh // the best but for slivers
-	var slimRep Report
+	// make slivers; small or jagged parts keep their volume only with more points.
+	// Finer chords are other chords, so either is tried again.
+	const tries = 12
+	m := &mesher{fine: fine, tol: deviation}
+	var best *mesh.Mesh // valid, but with slivers or biased
+	var bestRep Report
 	for try := range tries {
-		m := &mesher{fine: fine, inner: try%2 > 0}
-		rep, e := m.build(l, regions, deviation)
+		m = &mesher{fine: m.fine, tol: m.tol, inner: m.inner, room: m.room, nudges: m.nudges}
+		rep, e := m.build(l, regions)
 		if e == nil {
 			e = m.check(&rep, deviation)
 		}
-		if e == nil && rep.MinHeight >= slimmest {
-			return m.out, rep, nil
+		if e == nil && (m.seam || rep.MinHeight < slimmest) && !m.room && deviation > 10*slimmest {
+			// Make room for points to move, then look again.
+			m.room, m.fine = true, min(m.fine, deviation-2*slimmest)
+			continue
 		}
 		if e == nil {
-			if rep.MinHeight > slimRep.MinHeight {
-				slim, slimRep = m.out, rep
+			slim := rep.MinHeight < slimmest
+			share := math.Abs(rep.Bias) / m.out.Volume()
+			if !slim && share <= mostBias {
+				return m.out, rep, nil
 			}
-			if try >= tries/2 {
-				break
+			if best == nil || slim == (bestRep.MinHeight < slimmest) && (slim && rep.MinHeight > bestRep.MinHeight || !slim && math.Abs(rep.Bias) < math.Abs(bestRep.Bias)) ||
+				!slim && bestRep.MinHeight < slimmest {
+				best, bestRep = m.out, rep
 			}
-			fine *= 0.77
+			if slim {
+				switch {
+				case try >= tries/2:
+					return best, bestRep, nil
+				case !m.room || !m.nudge():
+					m.fine, m.inner = m.fine*0.77, !m.inner
+				}
+				continue
+			}
+			f := max(0.3, min(0.7, 0.7*mostBias/share))
+			m.fine, m.tol, m.inner = m.fine*f, m.tol*f, false
 			continue
 		}
 		var x *crossing
 		switch {
 		case errors.As(e, &x):
 			e = fmt.Errorf("solid: outlines cross near (%.4g, %.4g) however finely they are divided (%.2g mm); they touch or lie too close",
-				m.at[x.a].X, m.at[x.a].Y, fine)
-			fine /= 2
+				m.at[x.a].X, m.at[x.a].Y, m.fine)
+			m.fine /= 2
 		case errors.As(e, new(mesh.Invalid)) || errors.Is(e, errPoor):
-			fine *= 0.77
+			m.fine *= 0.77
 		default:
 			return nil, Report{}, e
 		}
+		m.inner = !m.inner
 		err = e
 	}
-	if slim != nil {
-		return slim, slimRep, nil
+	if best != nil {
+		return best, bestRep, nil
 	}
 	return nil, Report{}, err
 }
@@ -147,20 +178,31 @@ var errPoor = errors.New("the mesh is not good enough")
 // survives being written in single precision.
 const slimmest = 1e-4
 
+// mostBias is the largest share of its volume that a mesh should gain or lose.
+const mostBias = 4e-4
+
 // check holds the mesh against what Mesh promises.
 func (m *mesher) check(rep *Report, deviation float64) error {
 	err := m.out.Validate()
-	if err != nil {
-		// Parts of a layer may touch in a corner.
+	if m.seam || err != nil {
+		// Bodies may touch along an edge, parts of a layer in a corner.
+		m.seam = true
 		m.out = openSeams(m.out)
+		if m.room {
+			partSeams(m.out, slimmest/2)
+		}
 		err = m.out.Validate()
 	}
 	if err != nil {
 		return fmt.Errorf("solid: %w", err)
 	}
+	if m.room {
+		rep.Deviation += 2 * slimmest
+	}
 	if rep.Deviation > deviation*(1+1e-9) {
 		return fmt.Errorf("solid: %w: a chamfer deviates by %.3g mm, asked for was %g mm", errPoor, rep.Deviation, deviation)
 	}
+	rep.Triangles = len(m.out.Triangles)
 	rep.MinHeight, _ = m.out.MinHeight()
 	return nil
 }
@@ -253,11 +295,12 @@ func boxesMeet(a, b profile.Region) bool {
 }
 
 // build makes the mesh with chords of height fine.
-func (m *mesher) build(l *Layered, regions []imprinted, deviation float64) (Report, error) {
+func (m *mesher) build(l *Layered, regions []imprinted) (Report, error) {
 	m.near = map[[2]int64][]int32{}
 	m.arcs = map[[2]int32][]arcRun{}
 	m.split = map[[2]int32]int32{}
 	m.out = &mesh.Mesh{}
+	m.bend(regions)
 	cs := make([]layerContours, len(regions))
 	for i, r := range regions {
 		b := &l.bodies[i]
@@ -289,6 +332,9 @@ func (m *mesher) build(l *Layered, regions []imprinted, deviation float64) (Repo
 		b := &l.bodies[i]
 		bottoms[at(b.Z0)] = append(bottoms[at(b.Z0)], cs[i].lower)
 		tops[at(b.Z1)] = append(tops[at(b.Z1)], cs[i].upper)
+	}
+	for i, p := range m.at {
+		m.at[i] = m.nudged(p)
 	}
 	m.joinClose(cs)
 	m.straighten(cs)
@@ -323,40 +369,43 @@ func (m *mesher) build(l *Layered, regions []imprinted, deviation float64) (Repo
 			m.emitFace(p, z, only != nil && len(tops[k]) == 1, only != nil && len(bottoms[k]) == 1)
 		}
 	}
-	for i := range cs {
+	m.top = slices.Repeat([]int32{-1}, len(m.at))
+	for i := range cs { // in the order of heights
 		b := &l.bodies[i]
 		za, zb := m.level(b.za), m.level(b.zb)
+		if len(b.SharpBottom) > 0 && b.cb > 0 {
+			holes := common(cs[i].region, cs[i].lower)
+			m.walls(holes, m.level(b.Z0), za)
+			rep.Bias += (m.area(holes) + b.SharpBottom.Area()) * b.cb
+		}
 		if zb != za {
 			m.walls(cs[i].region.loops, za, zb)
-		}
-		if len(b.SharpBottom) > 0 && b.cb > 0 {
-			m.walls(common(cs[i].region, cs[i].lower), m.level(b.Z0), za)
+			rep.Bias += (m.area(cs[i].region.loops) - b.region.Area()) * (b.zb - b.za)
 		}
 		if len(b.SharpTop) > 0 && b.ct > 0 {
-			m.walls(common(cs[i].region, cs[i].upper), zb, m.level(b.Z1))
+			holes := common(cs[i].region, cs[i].upper)
+			m.walls(holes, zb, m.level(b.Z1))
+			rep.Bias += (m.area(holes) + b.SharpTop.Area()) * b.ct
 		}
 		var band *band
 		if b.cb > 0 {
 			var err error
-			if band, err = m.band(cs[i].region, cs[i].lower, b.distB, b.cb, deviation); err != nil {
+			if band, err = m.band(cs[i].region, cs[i].lower, b.distB, b.cb, m.tol); err != nil {
 				return rep, err
 			}
 			m.emitBand(band, za, m.level(b.Z0), b.za, -1)
-			rep.Deviation, rep.Added = max(rep.Deviation, band.worst), rep.Added+len(band.height)
+			rep.add(band)
 		}
 		if b.ct > 0 {
 			if band == nil || cs[i].upper != cs[i].lower || b.ct != b.cb || b.distT != b.distB {
 				var err error
-				if band, err = m.band(cs[i].region, cs[i].upper, b.distT, b.ct, deviation); err != nil {
+				if band, err = m.band(cs[i].region, cs[i].upper, b.distT, b.ct, m.tol); err != nil {
 					return rep, err
 				}
 			}
 			m.emitBand(band, zb, m.level(b.Z1), b.zb, 1)
-			rep.Deviation, rep.Added = max(rep.Deviation, band.worst), rep.Added+len(band.height)
+			rep.add(band)
 		}
-	}
-	if m.seam {
-		m.out = openSeams(m.out)
 	}
 	rep.Triangles = len(m.out.Triangles)
 	if rep.Triangles == 0 {

@@ -1,18 +1,24 @@
-// Package admesh lets tests have STL files judged by the program of that name,
-// an independent reader and repairer of meshes.
+// Package admesh lets tests have meshes judged by the program of that name, an
+// independent reader and repairer of STL files.
 package admesh
 
 import (
+	"encoding/binary"
+	"math"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Report is what the program says of a file that it found nothing to repair in.
 type Report struct {
 	Parts  int
+	Facets int
 	Volume float64 // mm³
 }
 
@@ -54,5 +60,27 @@ func Check(t *testing.T, tool, file string) Report {
 			t.Errorf("%s: %s %g", file, label, v)
 		}
 	}
-	return Report{Parts: int(number("Number of parts")), Volume: number("Volume")}
+	return Report{Parts: int(number("Number of parts")), Facets: int(number("Number of facets")), Volume: number("Volume")}
+}
+
+// CheckMesh is Check for a mesh of vertices in mm, which it writes in single
+// precision to a file named after the mesh.
+func CheckMesh(t *testing.T, tool, name string, vertices []r3.Vec, triangles [][3]int32) Report {
+	t.Helper()
+	b := make([]byte, 80, 84+50*len(triangles))
+	b = binary.LittleEndian.AppendUint32(b, uint32(len(triangles)))
+	for _, tri := range triangles {
+		p, q, r := vertices[tri[0]], vertices[tri[1]], vertices[tri[2]]
+		for _, v := range [4]r3.Vec{r3.Unit(r3.Cross(r3.Sub(q, p), r3.Sub(r, p))), p, q, r} {
+			for _, x := range [3]float64{v.X, v.Y, v.Z} {
+				b = binary.LittleEndian.AppendUint32(b, math.Float32bits(float32(x)))
+			}
+		}
+		b = append(b, 0, 0)
+	}
+	path := filepath.Join(t.TempDir(), name+".stl")
+	if err := os.WriteFile(path, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return Check(t, tool, path)
 }
