@@ -83,9 +83,10 @@ func (a *Analysis) Size() r3.Vec {
 // Failed reports whether a check fails.
 func (a *Analysis) Failed() bool { return finding.Worst(a.Findings) == finding.Fail }
 
-// poseStep is the largest step (mm) of s between the poses in which clearances and
-// swept areas are looked for.
-const poseStep = 0.25
+// PoseStep is the largest step (mm) of s between the poses in which clearances and
+// swept areas are looked for. Whatever runs a stroke for a person uses it, since
+// margins change a little with the steps.
+const PoseStep = 0.25
 
 // Analyse computes everything: it examines a design and meshes its parts.
 func Analyse(d *params.Design, step func(string)) (*Analysis, error) {
@@ -129,7 +130,7 @@ func Examine(d *params.Design, step func(string)) (*Analysis, error) {
 		return nil, atPlace(d, err)
 	}
 	step("computing the stroke")
-	model, err := stroke.With(a.Mechanism, d, stroke.Options{Step: poseStep, Weights: Weights(a.Parts)})
+	model, err := stroke.With(a.Mechanism, d, stroke.Options{Step: PoseStep, Weights: Weights(a.Parts)})
 	if err != nil {
 		return nil, err
 	}

@@ -69,7 +69,7 @@ I/O error.`,
 				fmt.Fprintf(w, "%d variants had been finished before\n", done.Earlier)
 			}
 			if job.Shard.Count > 1 {
-				fmt.Fprintf(w, "shard %s: %d variants, %d could not be computed\nnext, when all shards are finished: tuckfinger sweep merge %s\n", job.Shard, done.Total, done.Errors, args[0])
+				fmt.Fprintf(w, "shard %s: %d variants, %d could not be computed\nnext, when all shards are finished: tuckfinger sweep merge %s -o %s\n", job.Shard, done.Total, done.Errors, args[0], job.Dir)
 				return nil
 			}
 			return writeResults(cmd, job, job.Dir)
@@ -90,7 +90,8 @@ func mergeCommand(out *string) *cobra.Command {
 		Short: "Join the parts of a sweep",
 		Long: `Merge reads the journals of all parts of a sweep from the given folders, or from
 the sweep's own, makes sure that no part and no variant is missing or there
-twice, and writes the results as one machine would have: the same bytes.`,
+twice, and writes the results as one machine would have: the same bytes. They go
+into the folder of -o, or the sweep's own.`,
 		Example: "  tuckfinger sweep merge sweep.yaml\n  tuckfinger sweep merge sweep.yaml node-1/sweep node-2/sweep -o all",
 		Args: func(cmd *cobra.Command, args []string) error {
 			return one("sweep file")(cmd, args[:min(len(args), 1)])
@@ -141,6 +142,11 @@ func writeResults(cmd *cobra.Command, job *results.Job, dirs ...string) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%d variants: %d pass, %d fail a check, %d could not be computed\nwrote %s\n", sum.Passed+sum.Failed+sum.Errors, sum.Passed, sum.Failed, sum.Errors, dir)
+	w := cmd.OutOrStdout()
+	fmt.Fprintf(w, "%d variants: %d pass, %d fail a check, %d could not be computed\n", sum.Passed+sum.Failed+sum.Errors, sum.Passed, sum.Failed, sum.Errors)
+	if sum.First != "" {
+		fmt.Fprintln(w, sum.First)
+	}
+	_, err = fmt.Fprintf(w, "wrote %s\n", dir)
 	return err
 }

@@ -101,7 +101,10 @@ func (j *Job) Run(ctx context.Context) (sweep.Progress, error) {
 }
 
 // Summary counts the variants.
-type Summary struct{ Passed, Failed, Errors int }
+type Summary struct {
+	Passed, Failed, Errors int
+	First                  string // what is wrong with the first variant that could not be computed
+}
 
 // Results writes the results of a finished sweep into its folder, from the
 // journals of all shards, which lie in dirs. It returns where they are.
@@ -146,7 +149,9 @@ func (j *Job) Results(dirs ...string) (out string, sum Summary, err error) {
 		case fail:
 			sum.Failed++
 		default:
-			sum.Errors++
+			if sum.Errors++; sum.First == "" {
+				sum.First = fmt.Sprintf("variant %d: %s", r.Index, r.Err)
+			}
 		}
 	}
 	out = filepath.Join(j.Dir, "results")

@@ -82,7 +82,7 @@ func (w *wants) measure(d *params.Design, k known) ([]float64, error) {
 	if err != nil {
 		return nil, fmt.Errorf("mechanism: %w", err)
 	}
-	model, err := stroke.With(mech, d, stroke.Options{Weights: k.weights})
+	model, err := stroke.With(mech, d, stroke.Options{Step: assembly.PoseStep, Weights: k.weights})
 	if err != nil {
 		return nil, err
 	}

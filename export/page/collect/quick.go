@@ -25,7 +25,7 @@ func Quick(d *params.Design) (*page.Data, error) {
 	if in.Mechanism, err = linkage.New(d); err != nil {
 		return nil, withPlace(d, err)
 	}
-	model, err := stroke.With(in.Mechanism, d, stroke.Options{Weights: assembly.Weights(in.Parts)})
+	model, err := stroke.With(in.Mechanism, d, stroke.Options{Step: assembly.PoseStep, Weights: assembly.Weights(in.Parts)})
 	if err != nil {
 		return nil, err
 	}
