@@ -24,6 +24,7 @@ type chart struct {
 	curves              []curve
 	marks               []mark
 	rules               []float64 // horizontal lines
+	left                int       // pixels left of the plot, for the name of the axis and its numbers
 }
 
 // mark is a numbered event on a curve, or a run of events that fall together.
@@ -36,7 +37,9 @@ type mark struct {
 
 const (
 	chartWidth               = 720
-	padL, padR, padT, padB   = 62, 14, 16, 46
+	padR, padT, padB         = 14, 16, 46
+	leastLeft                = 62 // left of the plot: the name of the axis and short numbers
+	axisName, tickDigit      = 36, 8.6
 	markRadius, markSize     = 9, 11
 	markDigit                = 6.2 // width of a digit
 	chartTicksX, chartTicksY = 8, 6
@@ -72,8 +75,14 @@ func (c *chart) html() template.HTML {
 	if y0 < 0 {
 		y0 -= air
 	}
+	longest := 0
+	for _, v := range Ticks(y0, y1, chartTicksY) {
+		longest = max(longest, len([]rune(tickText(v))))
+	}
+	padL := max(leastLeft, axisName+int(tickDigit*float64(longest)))
+	c.left = padL
 	w, h := float64(chartWidth), c.height
-	px := func(x float64) float64 { return padL + (x-x0)/(x1-x0)*(w-padL-padR) }
+	px := func(x float64) float64 { return float64(padL) + (x-x0)/(x1-x0)*(w-float64(padL)-padR) }
 	py := func(y float64) float64 { return h - padB - (y-y0)/(y1-y0)*(h-padT-padB) }
 	s := &svg{}
 	s.f(`<svg class="chart" viewBox="0 0 %d %s" role="img" aria-label="%s" data-key="%s" data-x="%s %s %d %d" data-y="%s %s %s %d">`,
@@ -89,7 +98,7 @@ func (c *chart) html() template.HTML {
 		}
 		s.f(`<path class="%s" d="M%d %sH%d"/><text class="tick" x="%d" y="%s" text-anchor="end">%s</text>`, class, padL, n(py(v)), chartWidth-padR, padL-7, n(py(v)+4.5), tickText(v))
 	}
-	s.f(`<text class="axis-name" x="%s" y="%s" text-anchor="middle">%s</text>`, n((padL+w-padR)/2), n(h-8), esc(c.xName))
+	s.f(`<text class="axis-name" x="%s" y="%s" text-anchor="middle">%s</text>`, n((float64(padL)+w-padR)/2), n(h-8), esc(c.xName))
 	s.f(`<text class="axis-name" transform="translate(15 %s) rotate(-90)" text-anchor="middle">%s</text>`, n((padT+h-padB)/2), esc(c.yName))
 	for _, u := range c.curves {
 		s.f(`<path class="curve %s" d="%s"/>`, u.class, polyline(u.x, u.y, px, py))
@@ -120,7 +129,7 @@ func (c *chart) drawMarks(s *svg, px, py func(float64) float64, h float64) {
 			// Farther out, then to the sides.
 			q := r2.Vec{X: at.X + float64((k%5+1)/2)*10*float64(1-2*(k%2)), Y: at.Y + dir*(17+float64(k/5)*9)}
 			q.Y = math.Max(padT+markRadius, math.Min(h-padB-markRadius-1, q.Y))
-			q.X = math.Max(padL+markRadius+2, math.Min(chartWidth-padR-markRadius, q.X))
+			q.X = math.Max(float64(c.left)+markRadius+2, math.Min(chartWidth-padR-markRadius, q.X))
 			near := math.Inf(1)
 			for _, t := range taken {
 				near = math.Min(near, r2.Norm(r2.Sub(t, q)))

@@ -9,6 +9,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -255,5 +256,29 @@ func TestObliqueHides(t *testing.T) {
 	// No wall is drawn that faces away: of a square two sides are seen.
 	if n := strings.Count(s.String(), `class="c wall"`); n != 2 {
 		t.Errorf("%d walls of a block are seen", n)
+	}
+}
+
+// Long numbers on the axis stay clear of its name, and what rounds to nothing
+// has no sign.
+func TestSmallNumbers(t *testing.T) {
+	left := func(y ...float64) float64 {
+		c := chart{height: 300, curves: []curve{{"out", []float64{0, 1}, y}}}
+		_, after, _ := strings.Cut(string(c.html()), `data-x="0 1 `)
+		text, _, _ := strings.Cut(after, " ")
+		v, err := strconv.ParseFloat(text, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	if short, long := left(0, 5), left(-0.05, -0.025); short != leastLeft || long < axisName+6*tickDigit-1 {
+		t.Errorf("%g px left of short numbers, %g px of −0.045", short, long)
+	}
+	fix := funcs["fix"].(func(int, float64) string)
+	for v, want := range map[float64]string{-0.04: "0.0", -0.06: "−0.1", 0: "0.0", -10: "−10.0"} {
+		if got := fix(1, v); got != want {
+			t.Errorf("%g is written %q, want %q", v, got, want)
+		}
 	}
 }

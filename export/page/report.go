@@ -42,7 +42,11 @@ var funcs = template.FuncMap{
 	"force":    force,
 	"times":    times,
 	"fix": func(digits int, v float64) string {
-		return strings.Replace(fmt.Sprintf("%.*f", digits, v), "-", "−", 1)
+		t := fmt.Sprintf("%.*f", digits, v)
+		if strings.Trim(t, "-0.") == "" { // nothing is left of it, so it has no sign
+			t = strings.TrimPrefix(t, "-")
+		}
+		return strings.Replace(t, "-", "−", 1)
 	},
 	"text": func(v float64) string { return num.Text(v, 6) },
 	"join": strings.Join,

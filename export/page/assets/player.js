@@ -26,7 +26,7 @@ const Player = (() => {
 
   function text(v, digits, unit) {
     if (v === null) return "none";
-    return v.toFixed(digits).replace("-", "−") + " " + unit;
+    return v.toFixed(digits).replace(/^-(?=[0.]*$)/, "").replace("-", "−") + " " + unit;
   }
 
   function draw(st) {
