@@ -140,3 +140,28 @@ func TestColumnsAndVoids(t *testing.T) {
 		t.Errorf("narrowest gap %+v %v %v", w, ok, err)
 	}
 }
+
+// A disc chamfered to a point is a cylinder and a cone. About its own centroid a
+// cylinder has Izz = mr²/2, Ixx = m(3r² + h²)/12; a cone, whose centroid is at
+// h/4, Izz = 3mr²/10, Ixx = 3m(r² + h²/4)/20.
+func TestChamferedDiscMass(t *testing.T) {
+	const r, h = 5.0, 1.0 // mm; the cone is as high as wide
+	disc := must[profile.Region](t)(profile.Circle(v2(3, -2), r, 1))
+	l := must[*Layered](t)(NewLayered(Slab{Z0: 0, Z1: h + r, Region: disc, ChamferTop: r}))
+	got, err := l.Mass()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cyl, cone := math.Pi*r*r*h, math.Pi*r*r*r/3
+	v := cyl + cone
+	z := (cyl*h/2 + cone*(h+r/4)) / v
+	near(t, "surface", got.Area, math.Pi*r*(r+2*h+math.Sqrt2*r), 1e-6*got.Area)
+	near(t, "centroid x", got.Centroid.X, 3, 1e-9)
+	near(t, "centroid y", got.Centroid.Y, -2, 1e-9)
+	near(t, "centroid z", got.Centroid.Z, z, 1e-6)
+	zz := cyl*r*r/2 + 3*cone*r*r/10
+	xx := cyl*((3*r*r+h*h)/12+(z-h/2)*(z-h/2)) + cone*(3*(r*r+r*r/4)/20+(h+r/4-z)*(h+r/4-z))
+	near(t, "Izz", got.Inertia.At(2, 2), zz, 1e-6*zz)
+	near(t, "Ixx", got.Inertia.At(0, 0), xx, 1e-6*xx)
+	near(t, "Ixy", got.Inertia.At(0, 1), 0, 1e-6*xx)
+}
