@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tuckfinger/parts/mesh/exact"
+	"tuckfinger/parts/profile"
 )
 
 // band is the triangulation of a chamfer seen from above: the border of a
@@ -27,8 +28,9 @@ type band struct {
 // band triangulates the border between a region's outline and the section left
 // by a chamfer of c. Where triangles would bridge a ridge, at which chamfers of
 // different edges meet, points on the ridge are added until no triangle deviates
-// by more than tol from the chamfer.
-func (m *mesher) band(base, top *contour, dist *outline, c, tol float64) (*band, error) {
+// by more than tol from the chamfer. layer is the volume in mm³ of the layer that is
+// chamfered, where no edge vanishes; NaN if it is not known.
+func (m *mesher) band(base, top *contour, dist *outline, c, tol, layer float64) (*band, error) {
 	var ids []int32
 	for _, k := range []*contour{base, top} {
 		for _, l := range k.loops {
@@ -62,8 +64,28 @@ func (m *mesher) band(base, top *contour, dist *outline, c, tol float64) (*band,
 			return nil, err
 		}
 	}
+	if len(b.height) == 0 && !math.IsNaN(layer) {
+		b.bias = m.area(top.loops)*c - layer
+		for i := range b.tri {
+			if t := &b.tri[i]; t.inBand() {
+				o, p, q := t.v[0], t.v[1], t.v[2]
+				b.bias += r2.Cross(r2.Sub(b.at[p], b.at[o]), r2.Sub(b.at[q], b.at[o])) * (b.rise[o] + b.rise[p] + b.rise[q]) / 6
+			}
+		}
+		return b, nil
+	}
 	b.weigh(dist, c, tol)
 	return b, nil
+}
+
+// layerVolume is the volume in mm³ of a layer that a chamfer of c narrows from one
+// region to another. While no edge vanishes, an inset by t has the area
+// A₀ − P·t + k·t²; this is its integral. NaN with sharp holes, which stay as wide.
+func layerVolume(from, to, sharp profile.Region, c float64) float64 {
+	if len(sharp) > 0 {
+		return math.NaN()
+	}
+	return c*(2*from.Area()+to.Area())/3 - from.Perimeter()*c*c/6
 }
 
 // weigh finds the bias from the middles of all edges, a rule that is exact where
