@@ -206,7 +206,7 @@ func (b *band) fit(dist *outline, c, tol float64, fine bool) error {
 				continue
 			}
 			p, on, e := b.error(int32(i), fine || round > 0, dist, c)
-			if e > 1.15*tol {
+			if e > 0.99*tol {
 				wrong = append(wrong, spot{p, on, e})
 			} else if fine || round > 0 {
 				checked[t.v] = true

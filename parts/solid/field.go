@@ -10,10 +10,8 @@ import (
 )
 
 // Evaluate returns the signed distance of p to the surface in mm, negative
-// inside, +Inf for the empty solid. Without chamfers it is exact. With chamfers
-// it is exact inside; outside it never exceeds the distance and falls short of it
-// by at most Slack, and that only where the nearest point is on a chamfered
-// convex corner or a ridge.
+// inside, +Inf for the empty solid. It is exact to rounding, near conical chamfers
+// to 1e-9 mm.
 //
 // Derivation. Inside a region the distance u to its outline grows at rate 1 along
 // the way to the outline, so the way from an inside point to the nearest point
@@ -21,8 +19,9 @@ import (
 // polygon u ≤ −border(z), and its length is a distance in that plane. The
 // complement of the solid is the union over all heights of what the slabs leave,
 // hence the distance the least over those. From outside the same plane gives a
-// bound, and the distance itself where the slab has no chamfers: the slab is
-// then a product of sets.
+// bound, and the distance itself where the slab has no chamfers, for it is then a
+// product of sets, or where the point that the bound leads to belongs to the slab;
+// for the rest see chamfer.
 func (l *Layered) Evaluate(p sdf.V3) float64 {
 	q := r2.Vec{X: p.X, Y: p.Y}
 	out, in := math.Inf(1), false
@@ -39,9 +38,7 @@ func (l *Layered) Evaluate(p sdf.V3) float64 {
 			continue
 		}
 		u, ub, ut := b.widths(q)
-		if d := b.outside(u, ub, ut, p.Z); d < out {
-			out = d
-		}
+		out = min(out, b.outside(q, u, ub, ut, p.Z, out))
 		in = in || out <= 0
 		if u < 0 {
 			over = append(over, span{b.Z0, b.Z1})
@@ -82,24 +79,8 @@ func (l *Layered) BoundingBox() sdf.Box3 {
 // Lipschitz returns 1: the field never changes faster than distance.
 func (l *Layered) Lipschitz() float64 { return 1 }
 
-// Precision returns Exact without chamfers, else ExactInside.
-func (l *Layered) Precision() Precision {
-	if l.Slack() > 0 {
-		return ExactInside
-	}
-	return Exact
-}
-
-// Slack returns by how many mm Evaluate may fall short of the distance outside:
-// √2 times the largest chamfer. From the point that the bound assumes, a 45°
-// slope of at most that length leads to the wall, which is there for certain.
-func (l *Layered) Slack() float64 {
-	s := 0.0
-	for i := range l.bodies {
-		s = max(s, l.bodies[i].cb, l.bodies[i].ct)
-	}
-	return math.Sqrt2 * s
-}
+// Precision returns Exact.
+func (l *Layered) Precision() Precision { return Exact }
 
 func (b *body) boxDistance(q r2.Vec) float64 {
 	return math.Hypot(max(b.lo.X-q.X, q.X-b.hi.X, 0), max(b.lo.Y-q.Y, q.Y-b.hi.Y, 0))
@@ -119,16 +100,24 @@ func (b *body) widths(q r2.Vec) (u, ub, ut float64) {
 	return u, ub, ut
 }
 
-// outside returns a lower bound of the distance from outside, exact without
-// chamfers, and 0 or less inside.
-func (b *body) outside(u, ub, ut, z float64) float64 {
-	zc := max(b.Z0-z, z-b.Z1)
-	d := beyond(u, zc)
+// outside returns the distance from outside, and 0 or less inside. Where it is
+// not less than limit it may be any number from limit on.
+func (b *body) outside(q r2.Vec, u, ub, ut, z, limit float64) float64 {
+	d := beyond(u, max(b.Z0-z, z-b.Z1))
+	// One of the two leads on: the slab is widest between them.
 	if b.cb > 0 {
-		d = max(d, slope(ub, b.Z0-z, b.cb))
+		if low := slope(ub, b.Z0-z, b.cb); low >= d && low < limit && z < b.za {
+			d = max(d, b.chamferB.distance(q, ub, b.za-z))
+		} else {
+			d = max(d, low)
+		}
 	}
 	if b.ct > 0 {
-		d = max(d, slope(ut, z-b.Z1, b.ct))
+		if low := slope(ut, z-b.Z1, b.ct); low >= d && low < limit && z > b.zb {
+			d = max(d, b.chamferT.distance(q, ut, z-b.zb))
+		} else {
+			d = max(d, low)
+		}
 	}
 	return d
 }

@@ -56,7 +56,9 @@ type body struct {
 	dist           *outline // of region
 	distB, distT   *outline // of keepB, keepT
 	sharp          []*outline
-	lo, hi         r2.Vec // bounds of region
+	// How far the chamfers are from outside; nil without.
+	chamferB, chamferT *chamfer
+	lo, hi             r2.Vec // bounds of region
 }
 
 // NewLayered makes a solid of slabs. Slabs may touch in horizontal faces and

@@ -84,6 +84,12 @@ func (b *body) index() {
 	if len(b.SharpTop) > 0 && b.ct > 0 {
 		b.distT = newOutline(b.keepT)
 	}
+	if b.cb > 0 {
+		b.chamferB = newChamfer(b.keepB, b.distB, b.cb)
+	}
+	if b.ct > 0 {
+		b.chamferT = newChamfer(b.keepT, b.distT, b.ct)
+	}
 	for _, r := range []profile.Region{b.SharpBottom, b.SharpTop} {
 		if len(r) > 0 {
 			b.sharp = append(b.sharp, newOutline(r))
