@@ -18,6 +18,8 @@ import (
 // point is far from the outline.
 type band struct {
 	*plane
+	*chamfer
+	tol    float64         // mm
 	rise   []float64       // of every point, mm above the outline's level
 	side   []int8          // of every contour point: 1 outline, 2 section
 	height map[int32]int32 // points added; the value is their vertex
@@ -30,7 +32,8 @@ type band struct {
 // different edges meet, points on the ridge are added until no triangle deviates
 // by more than tol from the chamfer. layer is the volume in mm³ of the layer that is
 // chamfered, where no edge vanishes; NaN if it is not known.
-func (m *mesher) band(base, top *contour, dist *outline, c, tol, layer float64) (*band, error) {
+func (m *mesher) band(base, top *contour, k *chamfer, tol, layer float64) (*band, error) {
+	dist, c := k.dist, k.c
 	var ids []int32
 	for _, k := range []*contour{base, top} {
 		for _, l := range k.loops {
@@ -41,7 +44,7 @@ func (m *mesher) band(base, top *contour, dist *outline, c, tol, layer float64) 
 	if err != nil {
 		return nil, err
 	}
-	b := &band{plane: p, rise: make([]float64, len(p.at)), side: make([]int8, len(p.at)), height: map[int32]int32{}}
+	b := &band{plane: p, chamfer: k, tol: tol, rise: make([]float64, len(p.at)), side: make([]int8, len(p.at)), height: map[int32]int32{}}
 	for _, l := range base.loops {
 		for _, i := range l {
 			b.side[i] = 1
@@ -206,7 +209,7 @@ func (b *band) fit(dist *outline, c, tol float64, fine bool) error {
 				continue
 			}
 			p, on, e := b.error(int32(i), fine || round > 0, dist, c)
-			if e > 0.99*tol {
+			if e > 1.15*tol {
 				wrong = append(wrong, spot{p, on, e})
 			} else if fine || round > 0 {
 				checked[t.v] = true
@@ -257,7 +260,13 @@ func (b *band) error(i int32, fine bool, dist *outline, c float64) (at r2.Vec, o
 	h0, h1, h2 := b.rise[t.v[0]], b.rise[t.v[1]], b.rise[t.v[2]]
 	check := func(f, g, h float64, edge int) {
 		p := r2.Vec{X: f*p0.X + g*p1.X + h*p2.X, Y: f*p0.Y + g*p1.Y + h*p2.Y}
-		if e := math.Abs(f*h0 + g*h1 + h*h2 - min(c, -dist.signed(p))); e > worst {
+		u, w := dist.signed(p), f*h0+g*h1+h*h2
+		e := w - min(c, -u)
+		if e > b.tol {
+			// Across a slope this is √½ as far, but over a ridge it is as far.
+			e = math.Sqrt2 * b.distance(p, u, w)
+		}
+		if e = math.Abs(e); e > worst {
 			at, on, worst = p, [2]int32{-1, -1}, e
 			if edge >= 0 {
 				on = [2]int32{t.v[succ[edge]], t.v[pred[edge]]}

@@ -134,10 +134,7 @@ func (s *query) bound(f *face) float64 {
 	low := math.Hypot(t-a, s.w-t)
 	// The way to the edge is no longer than that to the point and on to the edge.
 	away := r2.Norm(r2.Sub(s.p, f.seg.mid)) - f.seg.rad
-	t = max(0, min(s.c, max((away+s.w)/2, s.w)))
-	if away > s.w {
-		t = max(0, min(s.c, (away+s.w)/2))
-	}
+	t = min(s.c, max((away+s.w)/2, s.w))
 	return max(low, math.Hypot(max(0, away-t), s.w-t))
 }
 

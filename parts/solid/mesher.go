@@ -390,7 +390,7 @@ func (m *mesher) build(l *Layered, regions []imprinted) (Report, error) {
 		var band *band
 		if b.cb > 0 {
 			var err error
-			if band, err = m.band(cs[i].region, cs[i].lower, b.distB, b.cb, m.tol, layerVolume(b.region, b.lower, b.SharpBottom, b.cb)); err != nil {
+			if band, err = m.band(cs[i].region, cs[i].lower, b.chamferB, m.tol, layerVolume(b.region, b.lower, b.SharpBottom, b.cb)); err != nil {
 				return rep, err
 			}
 			m.emitBand(band, za, m.level(b.Z0), b.za, -1)
@@ -399,7 +399,7 @@ func (m *mesher) build(l *Layered, regions []imprinted) (Report, error) {
 		if b.ct > 0 {
 			if band == nil || cs[i].upper != cs[i].lower || b.ct != b.cb || b.distT != b.distB {
 				var err error
-				if band, err = m.band(cs[i].region, cs[i].upper, b.distT, b.ct, m.tol, layerVolume(b.region, b.upper, b.SharpTop, b.ct)); err != nil {
+				if band, err = m.band(cs[i].region, cs[i].upper, b.chamferT, m.tol, layerVolume(b.region, b.upper, b.SharpTop, b.ct)); err != nil {
 					return rep, err
 				}
 			}
