@@ -49,7 +49,7 @@ func (l *ClipLaw) At(p Place, slip Slip) ClipState {
 	var c contact
 	a, s := c.rest(l, p, nil)
 	if slip != Resting && s.Touching && !s.Failed {
-		_, s = c.slide(l, p, a, a, slip)
+		s = c.slide(l, p, a, slip)
 	}
 	if s.Normal > 0 {
 		l.strain(&s)
@@ -65,21 +65,16 @@ func (l *ClipLaw) strain(s *ClipState) {
 	s.Strain = l.arm.StrainAt(s.RootMoment) + math.Abs(s.Force.X)/(a.E*a.Width*a.Thickness)
 }
 
-// ClipArms remembers where the arm was without friction and with it both ways, for
-// a short search at a place near by. The zero value knows nothing.
+// ClipArms remembers where the arm was without friction, for a short search at a
+// place near by. The zero value knows nothing.
 type ClipArms struct {
-	at                   r2.Vec
-	known                bool
-	rest, enter, release armTip
+	at    r2.Vec
+	known bool
+	rest  armTip
 }
 
 // armTip is an equilibrium: deflection and rotation of the tip, and contact force.
 type armTip struct{ v, t, n float64 }
-
-// moved returns the tip that has moved as another has.
-func (a armTip) moved(from, to armTip) armTip {
-	return armTip{a.v + to.v - from.v, a.t + to.t - from.t, a.n + to.n - from.n}
-}
 
 // nearby is how far (mm) a post may have gone for the arm to be looked for where it
 // was.
@@ -93,23 +88,17 @@ func (l *ClipLaw) States(p Place, last *ClipArms) (rest, enter, release ClipStat
 	if d := r2.Sub(p.P, last.at); r2.Norm2(d) > nearby*nearby {
 		last.known = false
 	}
-	was := *last
 	var from *armTip
-	if was.known {
-		from = &was.rest
+	if last.known {
+		from = &last.rest
 	}
 	a, rest := c.rest(l, p, from)
-	if !rest.Touching || rest.Failed {
-		last.known = false
+	if last.known = rest.Touching && !rest.Failed; !last.known {
 		return rest, rest, rest
 	}
-	e, r := a, a
-	if was.known {
-		e, r = was.enter.moved(was.rest, a), was.release.moved(was.rest, a)
-	}
-	*last = ClipArms{at: p.P, known: true, rest: a}
-	last.enter, enter = c.slide(l, p, a, e, Entering)
-	last.release, release = c.slide(l, p, a, r, Releasing)
+	last.at, last.rest = p.P, a
+	enter = c.slide(l, p, a, Entering)
+	release = c.slide(l, p, a, Releasing)
 	return rest, enter, release
 }
 
@@ -144,24 +133,20 @@ func (c *contact) rest(l *ClipLaw, p Place, from *armTip) (armTip, ClipState) {
 	return a, c.state(l, p, a, 0)
 }
 
-// slide finds the state of a post that slides, from the tip at rest and a guess.
-func (c *contact) slide(l *ClipLaw, p Place, rest, guess armTip, slip Slip) (armTip, ClipState) {
+// slide finds the state of a post that slides, from the tip at rest.
+func (c *contact) slide(l *ClipLaw, p Place, rest armTip, slip Slip) ClipState {
 	mu := float64(slip) * l.dir * l.clip.Mu
 	if mu == 0 {
-		return rest, c.state(l, p, rest, 0)
-	}
-	if guess != rest {
-		if a, ok := c.solve(l, guess, mu); ok && a.n > 0 && !c.locked(l, mu) {
-			return a, c.state(l, p, a, mu)
-		}
+		return c.state(l, p, rest, 0)
 	}
 	// Bend with a friction that grows to its full value, so that locking is met
-	// from the side of possible states.
+	// from the side of possible states: a search from where the arm was would find
+	// the states beyond.
 	a, ok := c.solve(l, rest, mu)
 	if !ok || a.n <= 0 || c.locked(l, mu) {
-		return rest, ClipState{Touching: true, Locked: true, Deflection: rest.v, Rotation: rest.t, Energy: l.energy(rest.v, rest.t)}
+		return ClipState{Touching: true, Locked: true, Deflection: rest.v, Rotation: rest.t, Energy: l.energy(rest.v, rest.t)}
 	}
-	return a, c.state(l, p, a, mu)
+	return c.state(l, p, a, mu)
 }
 
 // state describes an equilibrium with a signed friction coefficient mu.
