@@ -23,7 +23,8 @@ func mustRail(t testing.TB, r Rail, terms Terms) *RailLaw {
 	return l
 }
 
-// B1: end-loaded cantilever, closed form.
+// End-loaded cantilever: Pl³/3EI, 6Pl/bt², 3ty/2l², 3y/2l and 1.2Pl/GA, closed forms
+// of any beam table.
 func TestCantilever(t *testing.T) {
 	a := Arm{Material: Material{E: 2000, Nu: .35}, Length: 20, Thickness: 2, Width: 8}
 	l := mustArm(t, a, 0)
@@ -39,12 +40,13 @@ func TestCantilever(t *testing.T) {
 	}
 }
 
-// B2: a published worked example gives 4.16 %; B21: short arms.
+// A published worked example gives 4.16 %. Short arms, l/h below about 10: strain
+// 1.5ty/(l²Q), Q ≥ 1, of a secondary table of plastics makers' guides.
 func TestClipRootStrain(t *testing.T) {
 	l := mustArm(t, Arm{Material: Material{E: 1800, Nu: .38}, Length: 15, Thickness: 2.5, Width: 4}, 0)
 	near(t, "strain", l.RootStrain(2.5), .0416667, 1e-6)
-	near(t, "B21 with Q=1", ShortArmStrain(2.5, 2.5, 15, 1), .0416667, 1e-6)
-	near(t, "B21 with Q=1.6", ShortArmStrain(2.5, 2.5, 15, 1.6), .0416667/1.6, 1e-6)
+	near(t, "short arm, Q=1", ShortArmStrain(2.5, 2.5, 15, 1), .0416667, 1e-6)
+	near(t, "short arm, Q=1.6", ShortArmStrain(2.5, 2.5, 15, 1.6), .0416667/1.6, 1e-6)
 	if !l.Short() {
 		t.Error("an arm of six thicknesses is not flagged short")
 	}
@@ -53,7 +55,7 @@ func TestClipRootStrain(t *testing.T) {
 	}
 }
 
-// B6: taper factors; tables of plastics makers' guides quote .67, 1.09, .86.
+// Taper factors by quadrature; tables of plastics makers' guides quote .67, 1.09, .86.
 func TestTaper(t *testing.T) {
 	for _, c := range []struct{ h, b, want float64 }{
 		{1, 1, .666667}, {.5, 1, 1.090355}, {1, .25, .855198}, {.75, 1, .823305}, {.6, 1, .963301}, {.5, .5, 1.333333},
@@ -72,8 +74,8 @@ func TestTaper(t *testing.T) {
 	near(t, "worst section", l.worst, u*4/math.Pow(.4+1.6*u, 2), 1e-9)
 }
 
-// B7: Bayer/Covestro "Snap-Fit Joints for Plastics", calculation example I.
-// B8: mating factor, p. 14 of the same.
+// Bayer/Covestro "Snap-Fit Joints for Plastics", calculation example I (from
+// memory), and the mating factor of its p. 14.
 func TestSnapWorkedExample(t *testing.T) {
 	h := ArmThickness(1.09, .02, 19, 2.4)
 	rel(t, "h", h, 3.28, .005)
@@ -85,11 +87,11 @@ func TestSnapWorkedExample(t *testing.T) {
 	near(t, "P unrounded", p, 32.526, 5e-4)
 	near(t, "factor unrounded", InclinePush(deg(30), .6), 1.80136, 5e-6)
 	near(t, "W unrounded", p*InclinePush(deg(30), .6), 58.591, 1e-3)
-	near(t, "B8 30", 10*InclinePush(deg(30), .4), 12.708, 1e-3)
-	near(t, "B8 60", 10*InclinePush(deg(60), .4), 69.407, 1e-3)
+	near(t, "mating factor, 30", 10*InclinePush(deg(30), .4), 12.708, 1e-3)
+	near(t, "mating factor, 60", 10*InclinePush(deg(60), .4), 69.407, 1e-3)
 }
 
-// B3: Pa³b³/(3EI L³) of any beam table, checked by moment integration.
+// Pa³b³/(3EI L³) of any beam table, checked by moment integration.
 func TestFixedBeam(t *testing.T) {
 	r := Rail{Material: Material{E: 2100, Nu: .35}, Length: 40, Thickness: 1.6, Width: 6}
 	l := mustRail(t, r, 0)
@@ -103,7 +105,8 @@ func TestFixedBeam(t *testing.T) {
 	near(t, "MB", s.MomentB, 37.8, 1e-6)
 	near(t, "M(load)", s.MomentLoad, 52.92, 1e-6)
 	near(t, "sigma max", s.Strain*2100, 34.4531, 5e-5)
-	// B4, B5.
+	// Largest deflection 2Pa³b²/(3EI(3a+b)²) at 2aL/(3a+b); 192EI/L³ at the centre;
+	// guided 12EI/L³: the same tables.
 	ei := 2100 * 6 * math.Pow(1.6, 3) / 12
 	y, x := FixedBeamPeak(15, 12, 28, ei)
 	near(t, "largest deflection", y, .7975260, 1e-5)

@@ -7,8 +7,9 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// B13–B15, after Bisshopp & Drucker 1945 (alpha 1 and 2: .30172/.05643 and
-// .49346/.16064 as printed there); all rows from elliptic integrals.
+// After Bisshopp & Drucker 1945 (alpha 1 and 2: .30172/.05643 and
+// .49346/.16064 as printed there); all rows from elliptic integrals. Linear theory
+// overstates by 10.5 % at alpha 1.
 func TestElastica(t *testing.T) {
 	for _, c := range []struct{ alpha, v, u, angle float64 }{
 		{.25, .082746, .004118, 7.1214}, {.5, .162144, .015919, 14.0107},
@@ -29,7 +30,7 @@ func TestElastica(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "B15 true over linear", 3*b.Deflection, .905162, 1e-5)
+	near(t, "true over linear", 3*b.Deflection, .905162, 1e-5)
 	f, err := LargeDeflection(b.Deflection)
 	if err != nil {
 		t.Fatal(err)

@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// S10, S11: Shigley, Mechanical Engineering Design, Ex. 8-1 (book 26.18, 9.77,
+// Shigley, Mechanical Engineering Design, Ex. 8-1 (book 26.18, 9.77,
 // .311; stresses 6.07, −10.39, −12.9, 41.5).
 func TestSquareScrew(t *testing.T) {
 	s := Screw{Pitch: 4, Starts: 2, Mean: 30, Mu: .08, CollarMu: .08, CollarDiameter: 40}
@@ -31,7 +31,9 @@ func TestSquareScrew(t *testing.T) {
 	rel(t, "root bending", st.RootBending, 41.5, .005)
 }
 
-// S12–S15, S18: the same formula with sec 15° or sec 30°; dm = d − p/2.
+// Shigley's formula for threads with flanks, T = F·dm/2·(l + π·μ·dm·sec α)/
+// (π·dm − μ·l·sec α), sec 15° or sec 30°; dm = d − p/2. Back-driven below
+// μ = l·cos 15°/(π·d2). Values worked out from these formulas by themselves.
 func TestTrapezoidalScrews(t *testing.T) {
 	tr := func(d, p float64, starts int) Screw {
 		th, err := Trapezoidal(d, p)
@@ -76,7 +78,8 @@ func TestTrapezoidalScrews(t *testing.T) {
 	near(t, "M5 lower", m5.Lower(100), 38.497, 1e-3)
 }
 
-// S16, S17: ISO 2901/2904 basic sizes.
+// Basic sizes by the formulas of ISO 2901 and 2904: d2 = d − P/2, d3 = d − P − 2ac,
+// D1 = d − P, D4 = d + 2ac. 8 × 2 is sold everywhere, but is no size of the standard.
 func TestTrapezoidalSizes(t *testing.T) {
 	for _, c := range []struct {
 		d, p float64
@@ -104,7 +107,9 @@ func TestTrapezoidalSizes(t *testing.T) {
 	}
 }
 
-// S19, S20 and the energy balance of a move.
+// A rack of module 1 on 20 teeth, 20°: π·m·z of travel a turn, T/r, Ft·tan α,
+// Ft/cos α. A servo of 20 kgf·cm: 9.80665 N to the kgf. Closed forms. Then the
+// energy balance of a move.
 func TestDrives(t *testing.T) {
 	r := Rack{Module: 1, Teeth: 20, Pressure: deg(20), Efficiency: .9, Drag: 5}
 	near(t, "travel", r.Lead(), 62.8319, 1e-4)
@@ -138,9 +143,13 @@ func TestDrives(t *testing.T) {
 	}
 }
 
-// S21–S23 and a guide's couple.
+// Closed forms: friction circle r·sin φ (small-friction form r·μ), a straight
+// lever Q(b ± r·sin φ)/(a ∓ r·sin φ), the shortest drawer guide 2·μ·e of two-point
+// contact, and a guide's couple.
 func TestJoints(t *testing.T) {
 	near(t, "friction circle", FrictionCircle(2, .2), .392232, 1e-5)
+	near(t, "small friction", FrictionCircle(2, .2), 2*.2, .01)
+	near(t, "circle of the lever's pin", FrictionCircle(3, .25), .727607, 1e-6)
 	near(t, "moment", PinTorque(2, .2, -50), 19.6116, 1e-4)
 	raise, hold := Lever(100, 40, 25, 3, .25)
 	near(t, "raise", raise, 65.5107, 1e-4)
@@ -166,14 +175,16 @@ func TestJoints(t *testing.T) {
 	}
 }
 
-// G1–G3 and the grip of the reference finger.
+// Two-jaw friction grip, N = m(g+a)S/(2μ): a textbook exercise gives 78.4 N for
+// 8 kg at μ 0.5; others by the formula. Jaws of a full V of 90°: m·g·S·sin 45°/(2μ),
+// four line contacts. Then the grip of the reference finger.
 func TestGrip(t *testing.T) {
-	near(t, "G1", Grip{Mu: .5, Safety: 1, G: 9.8}.Needed(8000), 78.4, 1e-9)
-	near(t, "G2", Grip{Mu: .3, Safety: 2}.Needed(200), 6.537767, 1e-6)
-	near(t, "G2 9.81", Grip{Mu: .3, Safety: 2, G: 9.81}.Needed(200), 6.54, 1e-6)
-	near(t, "G2 lift", Grip{Mu: .3, Safety: 2, G: 9.81, Accel: 5}.Needed(200), 9.873333, 1e-6)
+	near(t, "textbook exercise", Grip{Mu: .5, Safety: 1, G: 9.8}.Needed(8000), 78.4, 1e-9)
+	near(t, "standard gravity", Grip{Mu: .3, Safety: 2}.Needed(200), 6.537767, 1e-6)
+	near(t, "9.81", Grip{Mu: .3, Safety: 2, G: 9.81}.Needed(200), 6.54, 1e-6)
+	near(t, "lifted with 5 m/s²", Grip{Mu: .3, Safety: 2, G: 9.81, Accel: 5}.Needed(200), 9.873333, 1e-6)
 	v := Grip{Mu: .3, Safety: 2, G: 9.81, HalfAngle: deg(45)}
-	near(t, "G3", v.Needed(200), 4.624478, 1e-6)
+	near(t, "V-jaws", v.Needed(200), 4.624478, 1e-6)
 	near(t, "capacity", v.Capacity(v.Needed(200)), 200, 1e-9)
 	// Frictionless chain, tip and jaw horizontal, pads 20 mm out, 60 N at the
 	// carriage; the fixed pivot is 6.24 mm per rad from the chain.

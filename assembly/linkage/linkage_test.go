@@ -130,7 +130,7 @@ func TestMultipliersAreReactions(t *testing.T) {
 	w.Multipliers(f, lambda)
 	j := m.Joints[m.JointIndex("wrist")]
 	// The coupler is a two-force member along its own line, 152.9131° seen from
-	// the slider pin (K6); A is the coupler, B the slider.
+	// the slider pin (Norton, Ex. 4-2); A is the coupler, B the slider.
 	near(t, "wrist force x", lambda[j.Row], 50, 1e-9)
 	near(t, "wrist force direction", deg(math.Atan2(lambda[j.Row+1], lambda[j.Row])), 152.9131-180, 1e-3)
 	// Virtual work: torque·dθ = 50·dd.
@@ -155,7 +155,7 @@ func TestRedundantParallelogram(t *testing.T) {
 	b.Pin("q2", "two", Vec(20, 0), "bar", Vec(30, 0))
 	b.Pin("q3", "three", Vec(20, 0), "bar", Vec(60, 0))
 	m := build(t, b)
-	// K13: 0 by the formula although really mobile (1).
+	// Kutzbach: 0 by the formula although really mobile (1).
 	if m.Mobility.Kutzbach != 0 || m.Mobility.Freedoms != 1 || len(m.Mobility.Redundant) == 0 {
 		t.Fatalf("mobility %+v", m.Mobility)
 	}

@@ -7,9 +7,9 @@ import (
 	. "tuckfinger/assembly/linkage/linktest"
 )
 
-// Published kinematic values; K1–K20 are labels used here only. "Norton" is R. L. Norton, Design
-// of Machinery, recalled from memory and derived again by an independent closed
-// form; the others are closed forms as named.
+// Published kinematic values. "Norton" is R. L. Norton, Design of Machinery, from
+// memory and derived again by an independent closed form; the others are closed
+// forms as named.
 
 // fourBar has ground d along +x, crank a, coupler b and rocker c.
 func fourBar(a, b, c, d, crank, coupler, rocker float64) *Builder {
@@ -26,7 +26,7 @@ func fourBar(a, b, c, d, crank, coupler, rocker float64) *Builder {
 }
 
 func TestFourBar(t *testing.T) {
-	// K1, K2: Norton Ex. 4-1. K5: Norton Ex. 6-7.
+	// Norton, Ex. 4-1; velocities at 25 rad/s of Ex. 6-7.
 	for _, row := range []struct {
 		name           string
 		g3, g4         float64
@@ -52,10 +52,10 @@ func TestFourBar(t *testing.T) {
 		near(t, row.name+" ω3", 25*dq[0][3*2+2], row.w3, 1e-4)
 		near(t, row.name+" ω4", 25*dq[0][3*3+2], row.w4, 1e-4)
 		a := m.JointPoint(m.Start, 1)
-		// K3: |θ3−θ4| folded.
+		// Transmission angle: |θ3−θ4| folded.
 		near(t, "transmission angle", deg(TransmissionAngle(b, a, Vec(100, 0))), row.interm, 1e-3)
 	}
-	// K4: acos((b²+c²−(d∓a)²)/2bc).
+	// With crank and ground in line: acos((b²+c²−(d∓a)²)/2bc).
 	m := build(t, fourBar(40, 120, 80, 100, 40, 20, 60))
 	for th2, want := range map[float64]float64{0: 26.3843, 180: 86.4167} {
 		q, err := m.Move(m.Start, Target{BodyAngle(1), Rad(th2)})
@@ -67,7 +67,7 @@ func TestFourBar(t *testing.T) {
 	}
 }
 
-// K10, K11: which links turn right round, by trying it.
+// Grashof's condition and the inversions: which links turn right round, by trying it.
 func TestGrashof(t *testing.T) {
 	for _, row := range []struct {
 		a, b, c, d   float64
@@ -121,7 +121,7 @@ func sliderCrank(crank float64, branch string) *Builder {
 }
 
 func TestSliderCrank(t *testing.T) {
-	// K6: Norton Ex. 4-2; K7: analytic rates.
+	// Norton, Ex. 4-2; analytic rates.
 	for _, row := range []struct {
 		branch            string
 		d, th3, w3, speed float64
@@ -139,7 +139,7 @@ func TestSliderCrank(t *testing.T) {
 		near(t, "ω3", 10*dq[0][3*2+2], row.w3, 1e-3)
 		near(t, "slider speed", 10*dq[0][3*3], row.speed, 1e-3)
 	}
-	// K8: sqrt((b+a)²−c²) − sqrt((b−a)²−c²). K9: (180+D)/(180−D).
+	// Stroke: sqrt((b+a)²−c²) − sqrt((b−a)²−c²). Time ratio: (180+D)/(180−D).
 	m := build(t, sliderCrank(60, "near"))
 	turns := extremes(t, m, BodyAngle(1), JointCoord(m.JointIndex("line")))
 	if len(turns) != 2 {
@@ -192,7 +192,7 @@ func extremes(t *testing.T, m *Mechanism, driver, c Coord) []extreme {
 	return out
 }
 
-// K12, K13: Kutzbach counts.
+// Kutzbach counts.
 func TestMobilityCounts(t *testing.T) {
 	for _, row := range []struct {
 		name         string
@@ -229,7 +229,7 @@ func TestMobilityCounts(t *testing.T) {
 		}
 	}
 	if m := build(t, sliderCrank(60, "near")); m.Mobility.Kutzbach != 1 || m.Mobility.Freedoms != 1 {
-		t.Errorf("slider-crank: %+v, want 1 (K12)", m.Mobility)
+		t.Errorf("slider-crank: %+v, want 1", m.Mobility)
 	}
 }
 
@@ -265,7 +265,7 @@ func yoke(th, beta float64) *Builder {
 }
 
 func TestScotchYoke(t *testing.T) {
-	// K14: x = r cos θ, ω = 10 rad/s.
+	// Scotch yoke: x = r cos θ, ω = 10 rad/s.
 	for _, row := range [][4]float64{{30, 10.3923, -60, -1039.230}, {60, 6, -103.923, -600}, {135, -8.48528, -84.8528, 848.528}} {
 		m := build(t, yoke(row[0], 0))
 		c := JointCoord(m.JointIndex("way"))
@@ -277,7 +277,7 @@ func TestScotchYoke(t *testing.T) {
 		near(t, "v", 10*m.Rate(m.Start, dq[0], c), row[2], 1e-3)
 		near(t, "a", 100*second(t, m, m.Start, BodyAngle(1), c), row[3], 1e-2)
 	}
-	// K15: x = r cos(θ−β)/cos β.
+	// Its slot tilted: x = r cos(θ−β)/cos β.
 	m := build(t, yoke(50, 20))
 	near(t, "x, tilted slot", m.Start[3*2], 11.05926, 1e-4)
 }
@@ -296,7 +296,7 @@ func slotted(r, pivot, th, nearF float64) *Builder {
 }
 
 func TestSlottedFollower(t *testing.T) {
-	// K16, K17: φ = atan2(r sin θ, d + r cos θ).
+	// Slotted follower: φ = atan2(r sin θ, d + r cos θ).
 	for _, row := range [][5]float64{
 		{30, 8.05586, 0.259970, 107.0370, -11.2111}, {60, 15.29534, 0.216495, 98.4886, -21.1036},
 		{120, 21.78679, -0.0612245, 70, -29.6923}, {180, 0, -0.6, 50, 0},
@@ -312,7 +312,7 @@ func TestSlottedFollower(t *testing.T) {
 		near(t, "dφ/dθ", dq[0][3*2+2], row[2], 1e-4)
 		near(t, "dL/dθ", m.Rate(m.Start, dq[0], groove), row[4], 1e-4)
 	}
-	// K18: 360 − 2 acos(r/d) between the follower's ends.
+	// Quick return: 360 − 2 acos(r/d) between the follower's ends.
 	for _, row := range [][4]float64{{50, 100, 240, 2}, {75, 200, 224.0486, 1.648006}} {
 		m := build(t, slotted(row[0], -row[1], 0, 0))
 		e := extremes(t, m, BodyAngle(1), BodyAngle(2))
@@ -326,7 +326,7 @@ func TestSlottedFollower(t *testing.T) {
 	}
 }
 
-// K19, K20: while the pin is engaged a Geneva wheel is a slotted follower. The
+// While its pin is engaged a Geneva wheel is a slotted follower. The
 // dwell, with the pin out of the slot and a locking disc, is outside the joint
 // class; only its angle 360 − drive is checked.
 func TestGeneva(t *testing.T) {

@@ -72,7 +72,7 @@ func TestNatural(t *testing.T) {
 	}
 }
 
-// X19, RFC 4180 section 2: CRLF, quoting, doubled quotes, equal field counts.
+// RFC 4180 section 2: CRLF, quoting, doubled quotes, equal field counts.
 func TestCSV(t *testing.T) {
 	b, err := Collect(pieces())
 	if err != nil {

@@ -53,7 +53,7 @@ func read(t testing.TB, data []byte) *gltf.Document {
 	return doc
 }
 
-// X18: the header, the two chunks in order, and their alignment.
+// glTF 2.0, binary form: the header, the two chunks in order, and their alignment.
 func TestContainer(t *testing.T) {
 	data := write(t, scene())
 	word := func(i int) uint32 { return binary.LittleEndian.Uint32(data[i:]) }
@@ -67,14 +67,14 @@ func TestContainer(t *testing.T) {
 	if word(20+n+4) != 0x004E4942 || word(20+n)%4 != 0 || 28+n+int(word(20+n)) != len(data) {
 		t.Errorf("second chunk %x, %d bytes", word(20+n+4), word(20+n))
 	}
-	// X17.
+	// glTF 2.0, asset.
 	var top struct{ Asset struct{ Version string } }
 	if err := json.Unmarshal(bytes.TrimRight(data[20:20+n], " "), &top); err != nil || top.Asset.Version != "2.0" {
 		t.Errorf("asset.version %q, %v", top.Asset.Version, err)
 	}
 }
 
-// X17: metres; every POSITION accessor has the bounds of its points.
+// glTF 2.0, coordinates and accessors: metres; every POSITION accessor has the bounds of its points.
 func TestMetresAndBounds(t *testing.T) {
 	doc := read(t, write(t, scene()))
 	for _, m := range doc.Meshes {

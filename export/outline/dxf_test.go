@@ -19,7 +19,7 @@ type pair struct {
 var realNumber = regexp.MustCompile(`^-?\d+\.\d+(e[-+]\d+)?$`)
 
 // pairs reads group codes and values, each on its line, and checks the type that
-// belongs to the code (X14, minimal DXF references: 0-9 string, 10-59 real,
+// belongs to the code (minimal DXF references: 0-9 string, 10-59 real,
 // 60-79 integer, 999 comment).
 func pairs(t testing.TB, s string) []pair {
 	t.Helper()
@@ -159,7 +159,7 @@ func bulgeArea(ps []r2.Vec, bs []float64, d *drawn) float64 {
 	return area
 }
 
-// X14: sections, version, end of file; and the layers that entities use are in
+// Minimal DXF references: sections, version, end of file; and the layers that entities use are in
 // the table, with names that R12 allows.
 func TestDXFForm(t *testing.T) {
 	d, _ := link()

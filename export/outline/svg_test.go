@@ -138,7 +138,7 @@ func pathArea(t testing.TB, path string, d *drawn) float64 {
 	return area
 }
 
-// X15, CSS and SVG unit definition: width in mm with a viewBox of the same
+// CSS and SVG unit definition: width in mm with a viewBox of the same
 // numbers makes a user unit 1 mm; y points down.
 func TestSVGForm(t *testing.T) {
 	d, _ := link()

@@ -28,8 +28,8 @@ func encode(t *testing.T, name string, m *mesh.Mesh) []byte {
 	return b.Bytes()
 }
 
-// X1 (STL format descriptions): 80-byte header, u32 count, 50 bytes for each
-// triangle; a cube is 684 bytes. X2: the header does not begin with "solid",
+// STL format descriptions: 80-byte header, u32 count, 50 bytes for each triangle; a
+// cube is 684 bytes. The header does not begin with "solid",
 // the attribute word is 0.
 func TestForm(t *testing.T) {
 	cube := solids.Box(r3.Vec{}, r3.Vec{X: 1, Y: 1, Z: 1})

@@ -49,7 +49,7 @@ func unpack(t *testing.T, b []byte) map[string]string {
 	}
 	parts := map[string]string{}
 	for _, f := range z.File {
-		// X4, 3MF Core 1.4.0 section 1.1: deflate or stored only.
+		// 3MF Core 1.4.0 section 1.1: deflate or stored only.
 		if f.Method != zip.Deflate && f.Method != zip.Store {
 			t.Errorf("%s: method %d", f.Name, f.Method)
 		}
@@ -107,7 +107,7 @@ var number = regexp.MustCompile(`^[+-]?(\d+(\.\d+)?|\.\d+)([eE][+-]?\d+)?$`)
 
 func value(t *testing.T, s string) float64 {
 	t.Helper()
-	// X10, 3MF Core 1.4.0 ST_Number.
+	// 3MF Core 1.4.0 ST_Number.
 	if !number.MatchString(s) {
 		t.Fatalf("%q is no ST_Number", s)
 	}
@@ -124,13 +124,13 @@ func TestCoreSpecification(t *testing.T) {
 	var names []string
 	for n, body := range parts {
 		names = append(names, n)
-		// X11, 2.2 and 2.3: UTF-8, no DTD.
+		// 3MF Core 2.2 and 2.3: UTF-8, no DTD.
 		if !utf8.ValidString(body) || strings.Contains(body, "<!DOCTYPE") || !strings.HasPrefix(body, `<?xml version="1.0" encoding="UTF-8"?>`) {
 			t.Errorf("%s: not UTF-8 XML without a DTD", n)
 		}
 	}
 	slices.Sort(names)
-	// X5, Table 2-1: what OPC needs and the 3D Model part.
+	// 3MF Core, table 2-1: what OPC needs and the 3D Model part.
 	if d := cmp.Diff([]string{"3D/3dmodel.model", "[Content_Types].xml", "_rels/.rels"}, names); d != "" {
 		t.Error(d)
 	}
@@ -147,7 +147,7 @@ func TestCoreSpecification(t *testing.T) {
 	for _, d := range types.Defaults {
 		byExt[d.Extension] = d.ContentType
 	}
-	// X5, appendix C: exact strings.
+	// 3MF Core, appendix C: exact strings.
 	if got, want := byExt["model"], "application/vnd.ms-package.3dmanufacturing-3dmodel+xml"; got != want {
 		t.Errorf("content type %s", got)
 	}
@@ -164,12 +164,12 @@ func TestCoreSpecification(t *testing.T) {
 		t.Fatal(err)
 	}
 	if len(rel.Relationship) != 1 || rel.Relationship[0].Type != "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel" ||
-		rel.Relationship[0].Target != "/3D/3dmodel.model" { // X11: absolute
+		rel.Relationship[0].Target != "/3D/3dmodel.model" { // 2.2: absolute
 		t.Errorf("relationships %+v", rel.Relationship)
 	}
 
 	body := parts["3D/3dmodel.model"]
-	// X6: exactly one model, resources and build, in this order.
+	// 3MF Core: exactly one model, resources and build, in this order.
 	for _, tag := range []string{"<model ", "<resources>", "<build>"} {
 		if n := strings.Count(body, tag); n != 1 {
 			t.Errorf("%d times %s", n, tag)
@@ -182,13 +182,13 @@ func TestCoreSpecification(t *testing.T) {
 	if err := xml.Unmarshal([]byte(body), &m); err != nil {
 		t.Fatal(err)
 	}
-	if m.XMLName.Space != "http://schemas.microsoft.com/3dmanufacturing/core/2015/02" { // X5
+	if m.XMLName.Space != "http://schemas.microsoft.com/3dmanufacturing/core/2015/02" { // appendix C
 		t.Errorf("namespace %s", m.XMLName.Space)
 	}
-	if m.Unit != "millimeter" { // X3, 3.4
+	if m.Unit != "millimeter" { // 3.4
 		t.Errorf("unit %q", m.Unit)
 	}
-	// X12, 3.4.1.
+	// 3MF Core 3.4.1.
 	allowed := []string{"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Rating", "CreationDate", "ModificationDate", "Application"}
 	got := map[string]string{}
 	for _, d := range m.Metadata {
@@ -209,11 +209,11 @@ func TestCoreSpecification(t *testing.T) {
 		if n, err := strconv.Atoi(o.ID); err != nil || n < 1 { // ST_ResourceID
 			t.Errorf("id %q", o.ID)
 		}
-		if _, twice := ids[o.ID]; twice { // X6
+		if _, twice := ids[o.ID]; twice { // ids are unique
 			t.Errorf("id %s twice", o.ID)
 		}
 		ids[o.ID] = i
-		if o.Type != "" && o.Type != "model" { // X7, 4: the default is model
+		if o.Type != "" && o.Type != "model" { // 4: the default is model
 			t.Errorf("type %q", o.Type)
 		}
 		if o.Name != p.Objects[i].Name || o.PartNumber != p.Objects[i].PartNumber {
@@ -226,7 +226,7 @@ func TestCoreSpecification(t *testing.T) {
 		edges := map[[2]int]int{}
 		for _, tr := range o.Triangles {
 			v := [3]int{tr.V1, tr.V2, tr.V3}
-			if v[0] == v[1] || v[1] == v[2] || v[2] == v[0] { // X9, 4.1.4
+			if v[0] == v[1] || v[1] == v[2] || v[2] == v[0] { // 4.1.4
 				t.Errorf("triangle %v", v)
 			}
 			for k := range v {
@@ -234,16 +234,16 @@ func TestCoreSpecification(t *testing.T) {
 			}
 			got.Triangles = append(got.Triangles, [3]int32{int32(v[0]), int32(v[1]), int32(v[2])})
 		}
-		if len(o.Triangles) < 4 { // X9
+		if len(o.Triangles) < 4 { // 4.1.4
 			t.Errorf("%d triangles", len(o.Triangles))
 		}
-		for e, n := range edges { // X8, 4.1: one other triangle, the other way round
+		for e, n := range edges { // 4.1: one other triangle, the other way round
 			if n != 1 || edges[[2]int{e[1], e[0]}] != 1 {
 				t.Fatalf("object %s: edge %v", o.Name, e)
 			}
 		}
 		want := p.Objects[i].Mesh
-		if v := got.Volume(); v <= 0 || math.Abs(v-want.Volume()) > 1e-4*want.Volume() { // X8
+		if v := got.Volume(); v <= 0 || math.Abs(v-want.Volume()) > 1e-4*want.Volume() { // 4.1
 			t.Errorf("volume %g mm³, want %g", v, want.Volume())
 		}
 		for k, v := range got.Vertices {
@@ -258,10 +258,10 @@ func TestCoreSpecification(t *testing.T) {
 		for _, at := range o.Places {
 			item := m.Items[k]
 			k++
-			if j, ok := ids[item.ObjectID]; !ok || j != i { // X6: defined before
+			if j, ok := ids[item.ObjectID]; !ok || j != i { // defined before use
 				t.Fatalf("item %d is object %s", k, item.ObjectID)
 			}
-			// X13, 3.3: 12 numbers, row vectors, the shift in the last three.
+			// 3.3: 12 numbers, row vectors, the shift in the last three.
 			f := strings.Fields(item.Transform)
 			if len(f) != 12 {
 				t.Fatalf("transform %q", item.Transform)

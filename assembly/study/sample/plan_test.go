@@ -101,7 +101,7 @@ func TestImpossiblePlansAreErrors(t *testing.T) {
 	}
 }
 
-// Row T15: by definition floor(N x) is a permutation of 0 ... N-1.
+// By definition floor(N x) is a permutation of 0 ... N-1.
 func TestLatinHypercubeProperty(t *testing.T) {
 	for _, n := range []int{1, 2, 3, 5, 17, 64, 1000, 4099} {
 		l := plan[*Latin](t)(NewLatin(n, 7, 42))

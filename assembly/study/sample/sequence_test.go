@@ -9,7 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// Row T10 of the check values: SciPy's test data.
+// Source: SciPy's test data.
 func TestVanDerCorput(t *testing.T) {
 	for i, want := range []float64{0, .5, .25, .75, .125, .625, .375, .875} {
 		if got := RadicalInverse(2, i); got != want {
@@ -18,7 +18,7 @@ func TestVanDerCorput(t *testing.T) {
 	}
 }
 
-// Row T12: base 5 by hand.
+// Base 5 by hand.
 func TestVanDerCorputBase5(t *testing.T) {
 	for i, want := range []float64{.2, .4, .6, .8, .04, .24, .44, .64} {
 		if got := RadicalInverse(5, i+1); math.Abs(got-want) > 1e-12 {
@@ -27,7 +27,7 @@ func TestVanDerCorputBase5(t *testing.T) {
 	}
 }
 
-// Row T11: SciPy's test data.
+// Source: SciPy's test data.
 func TestHalton(t *testing.T) {
 	h := plan[*Halton](t)(NewHalton(8, 2))
 	want := [][2]float64{{0, 0}, {1. / 2, 1. / 3}, {1. / 4, 2. / 3}, {3. / 4, 1. / 9},
@@ -40,8 +40,8 @@ func TestHalton(t *testing.T) {
 	}
 }
 
-// Rows T13 and T14: SciPy's test data for two dimensions; the third follows
-// from its direction numbers m = 1, 3.
+// SciPy's test data for two dimensions (Joe and Kuo's direction numbers, Gray
+// order); the third follows from its direction numbers m = 1, 3.
 func TestSobol(t *testing.T) {
 	s := plan[*Sobol](t)(NewSobol(8, 3))
 	want := [][]float64{{0, 0, 0}, {.5, .5, .5}, {.75, .25, .25}, {.25, .75, .75},

@@ -9,7 +9,8 @@ import (
 )
 
 // ishigami is Ishigami and Homma's function for a = 7, b = 0.1 with its closed
-// forms (rows T4 and T5; V13 is 8b²π⁸/225, a printed value is wrong).
+// forms, the formulas of SciPy's test data (V13 is 8b²π⁸/225; a value printed in a
+// text book is wrong) and the values of SALib.
 type ishigami struct{ a, b float64 }
 
 func (f ishigami) at(u []float64) float64 {
@@ -36,15 +37,17 @@ func run(d *Design, f func(u []float64) float64) []float64 {
 
 func TestIshigamiClosedForm(t *testing.T) {
 	v, v1, v2, v13 := ishigami{7, 0.1}.variances()
-	near(t, "T4 variance", v, 13.844588, 1e-6)
-	near(t, "T5 S1", v1/v, .313905, 1e-6)
-	near(t, "T5 S2", v2/v, .442411, 1e-6)
-	near(t, "T5 S13", v13/v, .243684, 1e-6)
-	near(t, "T5 T1", (v1+v13)/v, .557589, 1e-6)
-	near(t, "T5 the parts sum up", (v1+v2+v13)/v, 1, 1e-12)
+	near(t, "variance", v, 13.844588, 1e-6)
+	near(t, "S1", v1/v, .313905, 1e-6)
+	near(t, "S2", v2/v, .442411, 1e-6)
+	near(t, "S13", v13/v, .243684, 1e-6)
+	near(t, "total of 1", (v1+v13)/v, .557589, 1e-6)
+	near(t, "total of 2", v2/v, .442411, 1e-6)
+	near(t, "total of 3", v13/v, .243684, 1e-6)
+	near(t, "the parts sum up", (v1+v2+v13)/v, 1, 1e-12)
 }
 
-// Rows T4 and T5, sampled: 0.02 at N = 4096.
+// The same, sampled: 0.02 at N = 4096.
 func TestIshigamiSampled(t *testing.T) {
 	f := ishigami{7, 0.1}
 	first := []float64{.313905, .442411, 0}
@@ -80,7 +83,7 @@ func TestIshigamiSampled(t *testing.T) {
 	}
 }
 
-// Row T6: Sobol's G function in eight inputs; closed form, then sampled.
+// Sobol's G function in eight inputs, a as in SALib; closed form, then sampled.
 func TestSobolG(t *testing.T) {
 	a := []float64{0, 1, 4.5, 9, 99, 99, 99, 99}
 	first := []float64{.716192, .179048, .0236757, .00716192, 7.162e-5, 7.162e-5, 7.162e-5, 7.162e-5}

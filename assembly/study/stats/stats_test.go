@@ -17,54 +17,56 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Rows T1 and T2: public page on tolerance stacks. Row T3: by hand.
+// Four parts in inches: a public page on tolerance stacks gives ±.015 and ±.00794.
+// Ten of 0.1: another gives 1.0 and .316. The rest by hand.
 func TestStackUp(t *testing.T) {
 	ten := slices.Repeat([]float64{.1}, 10)
 	for _, c := range []struct {
-		row             string
+		name            string
 		tol             []float64
 		worst, rss, eps float64
 	}{
-		{"T1", []float64{.005, .003, .002, .005}, .015, .0079373, 1e-7},
-		{"T2", ten, 1, .316228, 1e-6},
-		{"T3", []float64{.1, .15, .05, .2, .1}, .6, .291548, 1e-6},
-		{"T3 inflated", []float64{.15, .225, .075, .3, .15}, .9, .437321, 1e-6},
+		{"four parts", []float64{.005, .003, .002, .005}, .015, .0079373, 1e-7},
+		{"ten parts", ten, 1, .316228, 1e-6},
+		{"five parts", []float64{.1, .15, .05, .2, .1}, .6, .291548, 1e-6},
+		{"five parts, inflated by 1.5", []float64{.15, .225, .075, .3, .15}, .9, .437321, 1e-6},
 		{"signs", []float64{-3, 4}, 7, 5, 1e-15},
 	} {
 		s := StackUp(c.tol...)
-		near(t, c.row+" worst case", s.WorstCase, c.worst, c.eps)
-		near(t, c.row+" RSS", s.RSS, c.rss, c.eps)
+		near(t, c.name+" worst case", s.WorstCase, c.worst, c.eps)
+		near(t, c.name+" RSS", s.RSS, c.rss, c.eps)
 	}
 }
 
-// Rows T7 and T8: R's prop.test values in SciPy's test data. Row T9: Newcombe
-// 1998, table I.
+// R's prop.test values in SciPy's test data, without and with continuity
+// correction; then table I of Newcombe 1998 (four digits from memory, worked out
+// again).
 func TestWilson(t *testing.T) {
 	for _, c := range []struct {
-		row       string
+		source    string
 		f         func(k, n int, confidence float64) (Interval, error)
 		k, n      int
 		low, high float64
 	}{
-		{"T7", Wilson, 3, 10, .1077913, .6032219},
-		{"T7", Wilson, 0, 10, 0, .2775328},
-		{"T7", Wilson, 10, 10, .7224672, 1},
-		{"T8", WilsonCorrected, 3, 10, .0809478, .6463293},
-		{"T8", WilsonCorrected, 0, 10, 0, .3445372},
-		{"T8", WilsonCorrected, 10, 10, .6554628, 1},
-		{"T9", Wilson, 81, 263, .255289, .366210},
-		{"T9", Wilson, 15, 148, .062386, .160487},
-		{"T9", Wilson, 0, 20, 0, .161125},
-		{"T9", Wilson, 1, 29, .006113, .171755},
+		{"prop.test", Wilson, 3, 10, .1077913, .6032219},
+		{"prop.test", Wilson, 0, 10, 0, .2775328},
+		{"prop.test", Wilson, 10, 10, .7224672, 1},
+		{"prop.test, corrected", WilsonCorrected, 3, 10, .0809478, .6463293},
+		{"prop.test, corrected", WilsonCorrected, 0, 10, 0, .3445372},
+		{"prop.test, corrected", WilsonCorrected, 10, 10, .6554628, 1},
+		{"Newcombe", Wilson, 81, 263, .255289, .366210},
+		{"Newcombe", Wilson, 15, 148, .062386, .160487},
+		{"Newcombe", Wilson, 0, 20, 0, .161125},
+		{"Newcombe", Wilson, 1, 29, .006113, .171755},
 	} {
 		iv, err := c.f(c.k, c.n, 0.95)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, c.row+" low", iv.Low, c.low, 1e-6)
-		near(t, c.row+" high", iv.High, c.high, 1e-6)
+		near(t, c.source+" low", iv.Low, c.low, 1e-6)
+		near(t, c.source+" high", iv.High, c.high, 1e-6)
 		if c.k == 0 && iv.Low != 0 || c.k == c.n && iv.High != 1 {
-			t.Errorf("%s: %d of %d gives %v, want the exact end", c.row, c.k, c.n, iv)
+			t.Errorf("%s: %d of %d gives %v, want the exact end", c.source, c.k, c.n, iv)
 		}
 	}
 }
