@@ -279,7 +279,7 @@ func (b *pinBeam) source() string {
 
 // allowed returns the strength (MPa, low end) of a part for a load along a
 // direction of the spine's plane: layers of a link lie in that plane, those of a
-// body drawn in xz stand across y.
+// body drawn in xz stand across its own y.
 func allowed(p *parts.Part, pose linkage.Pose, dir r2.Vec) float64 {
 	m := &p.Material
 	if p.Body.Plane != "xz" {
@@ -290,7 +290,7 @@ func allowed(p *parts.Part, pose linkage.Pose, dir r2.Vec) float64 {
 	if n == 0 {
 		return l.InPlane
 	}
-	return l.Allowed(math.Asin(math.Min(1, math.Abs(dir.Y)/n)))
+	return l.Allowed(math.Asin(math.Min(1, math.Abs(unturn(pose, dir).Y)/n)))
 }
 
 // slabField is the outline of a slab, indexed.
