@@ -36,8 +36,14 @@ func (d *decoder) number(n *yaml.Node, k *Key, path string) (float64, bool) {
 		d.out.errorf(d.src.at(n), path, "is %s; it must be a whole number", shown)
 		return 0, false
 	}
-	switch {
-	case k.Above != nil && x <= *k.Above, k.Min != nil && x < *k.Min, k.Max != nil && x > *k.Max:
+	outside := func(x float64) bool {
+		return k.Above != nil && x <= *k.Above || k.Min != nil && x < *k.Min || k.Max != nil && x > *k.Max
+	}
+	if outside(x) {
+		// Nobody wrote the digits of a computed number; six of them do where they show the fault.
+		if r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 6, 64), 64); err == nil && len(used) > 0 && outside(r) {
+			shown = exactNum(r) + unitSuffix(u)
+		}
 		d.out.errorf(d.src.at(n), path, "is %s; it must be %s", shown, k.boundsText()+unitSuffix(u))
 		return 0, false
 	}

@@ -125,6 +125,7 @@ func TestWithAddsUp(t *testing.T) {
 		"f:5:16: dimensions.pin.value: is 10000000000 mm; no number in a finger file may be larger than 1000000000": {"pin": 1e10},
 		"f:5:16: dimensions.pin.value: is 7 mm, outside its range of 2 to 5 mm; change the value":                   {"pin": 7},
 		"f:69:13: joints.guide.slot.play: is -1 mm; it must be at least 0 mm":                                       {"play": -1},
+		"f:69:13: joints.guide.slot.play: is -0.00452104 mm; it must be at least 0 mm":                              {"play": -0.004521042168832909},
 		"f:83:13: ramps.detent.first_face: is 95 deg; it must be above 0 and at most 89 deg":                        {"swing": 95},
 	} {
 		if _, err := d.With(values); err == nil || !strings.Contains(err.Error(), want[strings.Index(want, ": ")+1:]) {
