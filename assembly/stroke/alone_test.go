@@ -1,7 +1,9 @@
 package stroke
 
 import (
+	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -101,4 +103,26 @@ func TestClipAlone(t *testing.T) {
 	near(t, "entry", out, snap.Entry, 0.01*snap.Entry)
 	near(t, "release", back, snap.Release, 0.01*snap.Release)
 	near(t, "snap at", r.Find(ClipSnapped, "lock", false).S, hookX-30, 0.6)
+}
+
+// A state in which nothing balances is told with its place, the joint that it is about
+// and the force that is left over.
+func TestUnsettledStateIsTold(t *testing.T) {
+	x := model(t, RackLifter(), Options{})
+	r := newRunner(newSolver(x, true, nil))
+	if err := r.begin(x.Mech.Start, 0); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.run(2); err != nil {
+		t.Fatal(err)
+	}
+	r.s.loc.push[0] = 0.25 // N left over
+	err := r.unsettled("steps have become too small")
+	var e *SettleError
+	if !errors.As(err, &e) || math.Abs(e.S-2) > 1e-6 || x.Mech.JointIndex(e.Joint) < 0 || e.Residual < 0.25 {
+		t.Fatalf("%+v", err)
+	}
+	if text := err.Error(); !strings.Contains(text, "s = 2.000 mm, joint "+e.Joint) || !strings.Contains(text, "0.25 N") {
+		t.Error(text)
+	}
 }
