@@ -50,6 +50,7 @@ func (e *clipElement) overlap(p r2.Vec) float64 {
 func (e *clipElement) Eval(v *View, out *Loads) {
 	s := out.Slip()
 	p, world := e.place(v)
+	s.X = p.X // also off the hook, so that it is known where the post comes from
 	if p.Y < 0 {
 		return
 	}
@@ -60,7 +61,7 @@ func (e *clipElement) Eval(v *View, out *Loads) {
 	out.Energy += rest.Energy
 	push := v.Between(e.arm, e.post, world, e.out(v, rest.Force))
 	out.Push(&push, 1)
-	s.X, s.Grad = p.X, v.Between(e.arm, e.post, world, e.out(v, r2.Vec{X: 1}))
+	s.Grad = v.Between(e.arm, e.post, world, e.out(v, r2.Vec{X: 1}))
 	s.Rows = true
 	for _, st := range [...]*force.ClipState{&enter, &release} {
 		up := (st == &enter) == (e.enter > 0)

@@ -63,7 +63,7 @@ func (b bounding) limit(s *solver) float64 {
 }
 
 // frictionTol is the relative change of joint friction that ends its iteration.
-const frictionTol = 1e-5
+const frictionTol = 2e-6
 
 // forces computes the multipliers for the present shares of friction at δ.
 func (s *solver) forces() {

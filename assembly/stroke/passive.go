@@ -272,6 +272,7 @@ func (x *Model) Passive(nominal *Result) (*PassiveResult, error) {
 	if out.Jammed {
 		return out, nil
 	}
+	y.rubs = x.rubs // the drive is no longer released
 	out.Takeover, err = y.takeover(r.q, r.at)
 	return out, err
 }

@@ -47,7 +47,13 @@ func TestPassiveFold(t *testing.T) {
 		t.Errorf("moved %v, lost %q after %.2f mm", p.Moved, p.Lost, p.Rise)
 	}
 	if p.Takeover == nil || len(p.Takeover.Samples) == 0 {
-		t.Error("the drive did not take over")
+		t.Fatal("the drive did not take over")
+	}
+	// The drive that takes over is no longer one that the slide has to turn back.
+	over, _ := p.Takeover.Peak()
+	plain, _ := run(t, model(t, d, Options{})).Peak()
+	if over > 1.2*plain {
+		t.Errorf("the drive takes over with %.2f N, a stroke takes %.2f N", over, plain)
 	}
 	for i := 1; i < len(p.Samples); i++ {
 		if p.Samples[i].Contact < 0 {

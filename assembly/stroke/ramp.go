@@ -25,6 +25,7 @@ func (e *rampElement) Kind() string { return "ramp" }
 func (e *rampElement) Eval(v *View, out *Loads) {
 	s := out.Slip()
 	f, at := v.Foot(e.joint)
+	s.X = f.Coord // also off the ramp, so that it is known where the pin comes from
 	if f.Coord <= e.lo || f.Coord >= e.hi {
 		return
 	}
@@ -38,7 +39,7 @@ func (e *rampElement) Eval(v *View, out *Loads) {
 	out.Push(&t, -st.DU*e.forward)
 	across := v.Between(j.A, j.B, at, v.Turn(j.A, f.Normal))
 	out.Push(&across, e.side*st.Squeeze)
-	s.X, s.Grad, s.Out, s.Back = f.Coord, t, bound(st.Out), bound(st.Back)
+	s.Grad, s.Out, s.Back = t, bound(st.Out), bound(st.Back)
 	if e.forward < 0 {
 		s.Out, s.Back = s.Back, s.Out
 	}
