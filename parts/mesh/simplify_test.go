@@ -64,7 +64,7 @@ func TestSimplifiedMoments(t *testing.T) {
 // Simplified random bodies stay valid, keep their topology and come to the
 // stated deviation, or Dual says that they do not.
 func TestSimplifyRandomFields(t *testing.T) {
-	n := 48
+	n := 60
 	if testing.Short() {
 		n = 15
 	}

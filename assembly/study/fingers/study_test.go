@@ -25,7 +25,7 @@ func TestScatterAgreesWithTheClosedForm(t *testing.T) {
 	const spread = 0.08
 	d := plain(t, "torque: 12", "torque: 2.1", "drag: 2.5", "drag: 0.2",
 		"\norder:\n", "\nscatter:\n  outline: {spread: 0}\n  gap: {spread: 0}\n  modulus: {spread: 0}\n  friction: {spread: 0}\n  hold: {spread: 0.08}\norder:\n")
-	s, in, f, err := scatterSetup(d, ScatterOptions{N: 150, Seed: 3})
+	s, in, f, err := scatterSetup(d, ScatterOptions{N: 400, Seed: 3})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +46,11 @@ func TestScatterAgreesWithTheClosedForm(t *testing.T) {
 	if math.Abs(hi) > 2*spread {
 		t.Fatalf("margin 1 at a torque %+.0f %%: the case is no longer one of some copies", 100*hi)
 	}
-	r, err := Scatter(t.Context(), d, ScatterOptions{N: 150, Seed: 3})
+	n := 400
+	if testing.Short() {
+		n = 150
+	}
+	r, err := Scatter(t.Context(), d, ScatterOptions{N: n, Seed: 3})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,8 +63,8 @@ func TestScatterAgreesWithTheClosedForm(t *testing.T) {
 func TestScatterIsTheSameOnAnyThreads(t *testing.T) {
 	d := example(t, "rack-lifter")
 	var want *Scattered
-	for _, workers := range []int{1, 5} {
-		r, err := Scatter(t.Context(), d, ScatterOptions{N: 16, Seed: 11, Base: 2, Workers: workers})
+	for _, workers := range []int{1, 2, 5} {
+		r, err := Scatter(t.Context(), d, ScatterOptions{N: 24, Seed: 11, Base: 4, Workers: workers})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,7 +99,7 @@ func tuned(t testing.TB, section string, edits ...string) *params.Design {
 func TestTuneRecoversAPlantedOptimum(t *testing.T) {
 	t.Parallel()
 	if testing.Short() {
-		t.Skip("hundreds of strokes")
+		t.Skip("thousands of strokes")
 	}
 	planted := map[string]float64{"rail": 1.32, "arm": 1.45}
 	d, err := example(t, "rack-lifter").With(planted)
@@ -115,7 +119,7 @@ func TestTuneRecoversAPlantedOptimum(t *testing.T) {
     - {measure: ramps.detent.strain, at_most: 3}
     - {measure: clips.jaw_clip.strain, at_most: 3}
   goals: [{measure: ramps.detent.strain, aim: low}, {measure: clips.jaw_clip.strain, aim: low}]`, get("order.O2"), get("order.B1"))
-	r, err := Tune(t.Context(), tuned(t, section), TuneOptions{Seed: 2, Starts: 1, Budget: 30})
+	r, err := Tune(t.Context(), tuned(t, section), TuneOptions{Seed: 2, Starts: 2, Budget: 60})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,11 +149,11 @@ func TestTuneRecoversAPlantedOptimum(t *testing.T) {
 func TestTuneNamesAConflict(t *testing.T) {
 	t.Parallel()
 	if testing.Short() {
-		t.Skip("hundreds of strokes")
+		t.Skip("thousands of strokes")
 	}
 	d := tuned(t, `
   free: {rail: {low: 1, high: 1.5}}
-  limits: [{measure: slide.out, at_most: 5.8}]`, "  O1: {stroke: out", "  # O1: {stroke: out", "  B1: {stroke: back", "  # B1: {stroke: back")
+  limits: [{measure: slide.out, at_most: 5.8}]`)
 	_, err := Tune(t.Context(), d, TuneOptions{Seed: 1, Starts: 1, Budget: 10})
 	var e *tune.Infeasible
 	if !errors.As(err, &e) {
