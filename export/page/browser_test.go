@@ -169,8 +169,8 @@ func keyboard(t *testing.T, p *browser.Page, data *page.Data) {
 	p.Keys(" ")
 	p.Run(`document.querySelector('[data-event="2"]').focus()`)
 	p.Keys(browser.Enter)
-	if e := data.Events()[1]; math.Abs(browser.Eval[float64](p, "Player.state().s")-e.S) > 0.05 {
-		t.Errorf("event 2 is at s = %.3f, shown is %.3f", e.S, browser.Eval[float64](p, "Player.state().s"))
+	if want := data.Stroke.Frames[data.Events()[1].Frame].S; math.Abs(browser.Eval[float64](p, "Player.state().s")-want) > 0.01 {
+		t.Errorf("event 2 is shown at s = %.3f, want that of its frame, %.3f", want, browser.Eval[float64](p, "Player.state().s"))
 	}
 	p.Media("", "prefers-reduced-motion", "reduce")
 	p.Run(`Player.set(0); document.querySelector(".play").click()`)
