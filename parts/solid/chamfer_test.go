@@ -143,6 +143,23 @@ func TestFieldOutsideChamfers(t *testing.T) {
 	l := must(solid.NewLayered(solid.Slab{Z0: 0, Z1: 3, Region: must(profile.Subtract(plate, hole, slot)),
 		ChamferBottom: 0.5, ChamferTop: 1.2, SharpTop: hole}))
 	outsideChamfers(t, "plate with a sharp hole", l, rand.New(rand.NewPCG(1, 4)), 10*places, &tested, &beyondBound)
+	// A re-entrant corner, a hole, a slot into a disc, a neck that a chamfer closes, and
+	// arms that chamfers leave no face of, with a peg beside.
+	rect := func(x0, y0, x1, y1 float64) profile.Region {
+		return must(profile.Rect(r2.Vec{X: x0, Y: y0}, r2.Vec{X: x1, Y: y1}, 1))
+	}
+	disc := func(x, y, r float64) profile.Region { return must(profile.Circle(r2.Vec{X: x, Y: y}, r, 1)) }
+	for i, r := range []profile.Region{
+		must(profile.Subtract(rect(0, 0, 9, 7), rect(4, 3, 9, 7))),
+		must(profile.Subtract(rect(0, 0, 9, 7), disc(4.5, 3.5, 2))),
+		must(profile.Subtract(disc(4, 4, 4), rect(3.4, 3, 4.6, 9))),
+		must(profile.UnionAll(disc(2, 3, 2), disc(7, 3, 2), rect(2, 2.6, 7, 3.4))),
+		must(profile.UnionAll(rect(0, 0, 8, 2.2), rect(0, 0, 2.2, 8), disc(7, 7, 1))),
+	} {
+		rng := rand.New(rand.NewPCG(4, uint64(i)))
+		l := must(solid.NewLayered(solid.Slab{Z0: 0, Z1: 3, Region: r, ChamferBottom: 0.3 + 0.9*rng.Float64(), ChamferTop: 0.3 + 0.9*rng.Float64()}))
+		outsideChamfers(t, fmt.Sprintf("shape %d", i), l, rng, 40, &tested, &beyondBound)
+	}
 	if beyondBound < tested/10 {
 		t.Errorf("chamfers matter at %d of %d places", beyondBound, tested)
 	}
