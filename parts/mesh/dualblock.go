@@ -167,8 +167,8 @@ func (s *sampler) signs() {
 		for k := 0; k <= blockCells; k += step {
 			for j := 0; j <= blockCells; j += step {
 				r := k*blockPoints + j
-				for todo := grid &^ s.known[r]; todo != 0; todo = grid &^ s.known[r] {
-					s.learn(bits.TrailingZeros64(todo), j, k)
+				for left := grid &^ s.known[r]; left != 0; left = grid &^ s.known[r] {
+					s.learn(bits.TrailingZeros64(left), j, k)
 					if s.err != nil {
 						return
 					}

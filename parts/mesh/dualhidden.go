@@ -23,9 +23,9 @@ func (s *sampler) hidden() {
 			}
 			n := k*blockCells + j
 			c := uint64(s.b.row[n] | s.b.row[n-1] | s.b.row[n-blockCells] | s.b.row[n-blockCells-1])
-			todo := s.have[r] &^ (c | c<<1) &^ (1 | 1<<blockCells)
-			for ; todo != 0; todo &= todo - 1 {
-				i := bits.TrailingZeros64(todo)
+			left := s.have[r] &^ (c | c<<1) &^ (1 | 1<<blockCells)
+			for ; left != 0; left &= left - 1 {
+				i := bits.TrailingZeros64(left)
 				v := s.val[r*blockPoints+i]
 				if math.Abs(v) > 0.9*h*s.g.lip {
 					continue

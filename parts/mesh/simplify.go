@@ -148,7 +148,7 @@ func (s *collapser) shorten() {
 		offer(u)
 	}
 	heap.Init(queue)
-	var todo []move
+	var left []move
 	var touched []int32
 	for queue.Len() > 0 && s.err == nil {
 		top := heap.Pop(queue).(pull)
@@ -159,21 +159,21 @@ func (s *collapser) shorten() {
 		if !s.around(u) {
 			continue
 		}
-		todo = todo[:0]
+		left = left[:0]
 		for i := range s.ring {
 			if mv, ok := s.consider(u, i, 0.05, 8*s.limit); ok {
-				todo = append(todo, mv)
+				left = append(left, mv)
 			}
 		}
-		for try := 0; try < 2 && len(todo) > 0; try++ {
+		for try := 0; try < 2 && len(left) > 0; try++ {
 			best := 0
-			for i := range todo {
-				if todo[i].lift < todo[best].lift {
+			for i := range left {
+				if left[i].lift < left[best].lift {
 					best = i
 				}
 			}
-			mv := todo[best]
-			todo = append(todo[:best], todo[best+1:]...)
+			mv := left[best]
+			left = append(left[:best], left[best+1:]...)
 			if !s.linked(mv.h) || mv.lift > s.exact && !s.near(mv.h) {
 				continue
 			}
