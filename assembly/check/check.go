@@ -40,8 +40,10 @@ type Input struct {
 	Grasp   *stroke.GraspResult
 	Passive *stroke.PassiveResult
 
-	printer  tables.Printer
-	strength *cycleStress // computed by the first check that asks
+	printer tables.Printer
+	// Computed by the first check that asks.
+	strength *cycleStress
+	touched  []stroke.Face
 }
 
 // Run measures one thing on everything that has it.

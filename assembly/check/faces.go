@@ -9,11 +9,23 @@ import (
 	"tuckfinger/params/finding"
 )
 
+// faces are those of all ramps and hooks.
+func (in *Input) faces() ([]stroke.Face, error) {
+	if in.touched == nil {
+		list, err := in.Stroke.Model.Faces(in.Stroke)
+		if err != nil {
+			return nil, err
+		}
+		in.touched = list
+	}
+	return in.touched, nil
+}
+
 // faces compares the angle of every face of ramps and hooks, as pin or post find
 // it, with that from which it locks; and tells what the radius leaves of the face
 // and how little a steep printed angle buys.
 func faces(in *Input, out *Findings) error {
-	list, err := in.Stroke.Model.Faces(in.Stroke)
+	list, err := in.faces()
 	if err != nil {
 		return err
 	}
@@ -35,7 +47,7 @@ func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 
 // armDirection tells of arms that are turned the usual way.
 func armDirection(in *Input, out *Findings) error {
-	list, err := in.Stroke.Model.Faces(in.Stroke)
+	list, err := in.faces()
 	if err != nil {
 		return err
 	}

@@ -74,7 +74,7 @@ func loadPath(in *Input, out *Findings) error {
 	}
 	detail := "carried while gripping: " + strings.Join(list, ", ")
 	out.state("grip", finding.Pass, "grasp.slide_force", "stroke", detail)
-	faces, err := in.Stroke.Model.Faces(in.Stroke)
+	faces, err := in.faces()
 	if err != nil {
 		return err
 	}

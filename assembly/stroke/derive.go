@@ -43,8 +43,8 @@ func (s *solver) linearise(again bool) error {
 			}
 			pulls(sl, b, d.n)
 			for j := 0; j < m; j++ {
-				w.dOut[j*m+k] = quotient(b.out[j], w.out[j])
-				w.dBack[j*m+k] = quotient(b.back[j], w.back[j])
+				w.dOut[j*m+k] = quotient(b.out[j], w.out[j], differ)
+				w.dBack[j*m+k] = quotient(b.back[j], w.back[j], differ)
 			}
 		}
 	}
@@ -67,12 +67,8 @@ func (s *solver) chord() {
 	l.h[0] += (l.g[0] - promised) / d
 	for i := range s.loads.Slips {
 		w, b := &l.laws[first+i], &s.base[first+i]
-		if math.Abs(w.out[0]) < blocked/1e3 && math.Abs(b.out[0]) < blocked/1e3 {
-			w.dOut[0] += (w.out[0] - b.out[0]) / d
-		}
-		if math.Abs(w.back[0]) < blocked/1e3 && math.Abs(b.back[0]) < blocked/1e3 {
-			w.dBack[0] += (w.back[0] - b.back[0]) / d
-		}
+		w.dOut[0] += quotient(w.out[0], b.out[0], d)
+		w.dBack[0] += quotient(w.back[0], b.back[0], d)
 	}
 	s.hold(&s.frame, s.lambda0)
 	for i, v := range s.lambda0 {
@@ -82,11 +78,11 @@ func (s *solver) chord() {
 
 // quotient is a difference quotient of a friction force; a block does not
 // change. The bounds of joints follow their forces instead (balance).
-func quotient(moved, here float64) float64 {
+func quotient(moved, here, by float64) float64 {
 	if math.Abs(here) >= blocked/1e3 || math.Abs(moved) >= blocked/1e3 {
 		return 0
 	}
-	return (moved - here) / differ
+	return (moved - here) / by
 }
 
 func equal(a, b []int) bool {

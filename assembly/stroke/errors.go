@@ -1,9 +1,6 @@
 package stroke
 
-import (
-	"fmt"
-	"strings"
-)
+import "fmt"
 
 // SettleError says that no equilibrium was found.
 type SettleError struct {
@@ -18,22 +15,13 @@ func (e *SettleError) Error() string {
 }
 
 // BlockedError says that the drive pushes against something that does not give
-// way: the travel is longer than the mechanism, or a clip or ramp locks.
+// way: the travel is longer than the mechanism, or a clip or ramp locks. Halt tells
+// what it is.
 type BlockedError struct {
-	S     float64  // slide coordinate (mm)
-	Back  bool     // on the way back
-	Force float64  // of the slide when it was given up (N)
-	Joint string   // one whose end is met, or the drive
-	Ends  []string // stops and slot ends that are met
+	S     float64 // slide coordinate (mm)
+	Force float64 // of the slide when it was given up (N); +Inf where links jam
 }
 
 func (e *BlockedError) Error() string {
-	half, why := "out", "nothing gives way: a ramp or clip locks, or the links jam; lower its face angle or the friction"
-	if e.Back {
-		half = "back"
-	}
-	if len(e.Ends) > 0 {
-		why = strings.Join(e.Ends, " and ") + " is met; end the travel before, move them, or let what is between give way"
-	}
-	return fmt.Sprintf("the drive is blocked on the way %s at s = %.3f mm, with more than %.0f N: %s", half, e.S, blockForce, why)
+	return fmt.Sprintf("the drive is blocked at s = %.3f mm, with %.0f N", e.S, e.Force)
 }

@@ -4,8 +4,8 @@ import "math"
 
 // balance solves the local problem and lets the friction of joints and contacts
 // follow their forces. It returns the largest relative change that the last round
-// asked for. From the second round on it takes the secant through the last two
-// along the way they differ (Anderson's method of depth 1), which also damps
+// asked for. It takes the secant through the last two rounds, also of the problem
+// before, along the way they differ (Anderson's method of depth 1), which also damps
 // friction that swings. One round is enough where the links have farther to go than
 // far (mm) and the friction is right to a tenth.
 func (s *solver) balance(reach float64, rounds int, far float64) float64 {

@@ -119,20 +119,9 @@ func (r *runner) unsettled(reason string) error {
 	return &SettleError{S: r.s.position(), Joint: r.s.loosest(), Residual: norm(r.s.loc.push), Reason: reason}
 }
 
-// blocked tells what stands in the way of the drive's force (N): the hard ends that
-// are met.
+// blocked says that the drive does not get on against a force (N).
 func (r *runner) blocked(force float64) error {
-	e := &BlockedError{S: r.s.position(), Back: r.back, Force: force}
-	for i := range r.marks {
-		if end, ok := r.s.x.Elements[r.s.x.marks[i].element].(*endElement); ok && r.marks[i] > 0 {
-			e.Ends = append(e.Ends, end.Name())
-			e.Joint = r.s.mech.Joints[end.joint].Name
-		}
-	}
-	if e.Joint == "" && r.s.mech.Drive >= 0 {
-		e.Joint = r.s.mech.Joints[r.s.mech.Drive].Name
-	}
-	return e
+	return &BlockedError{S: r.s.position(), Force: force}
 }
 
 // take makes the solver's state the last settled one.

@@ -4,18 +4,11 @@ import "math"
 
 // frictionRow is the friction force of a slip in use.
 func (s *solver) frictionRow(i int) Row {
-	sl, sg := &s.slips[i], s.loc.laws[i].sigma
-	switch {
-	case sg == 0:
+	share := s.loc.laws[i].sigma
+	if share == 0 {
 		return Row{}
-	case sl.Rows && sg > 0:
-		return sl.OutRow.Scaled(sg)
-	case sl.Rows:
-		return sl.BackRow.Scaled(-sg)
-	case sg > 0:
-		return sl.Grad.Scaled(-sg * sl.Out)
 	}
-	return sl.Grad.Scaled(-sg * sl.Back)
+	return s.slips[i].full(share > 0).Scaled(math.Abs(share))
 }
 
 // books are the energies of a step (N·mm).
