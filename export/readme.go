@@ -53,7 +53,7 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 	line("  Press-fit holes: push pins in square, in a vice or with a pin punch. Turning holes: ream until the pin turns freely.")
 	line("  Move the finger by hand through the whole stroke before it sees a motor.")
 	line("\nCautions")
-	for _, c := range caution.All {
+	for _, c := range caution.For(d) {
 		line("  - %s", c)
 	}
 	_, err := io.WriteString(w, b.String())

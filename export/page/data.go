@@ -49,7 +49,10 @@ type Data struct {
 	Bill     bom.Bill
 	Plates   []Plate
 	Bed      [2]float64
+	Cautions []string
 	Steps    []Step
+	Tools    []string // that the steps need
+	Trials   []Trial
 	Measured *Measured
 }
 
@@ -187,6 +190,13 @@ type Step struct {
 	Things []string // what it takes
 	Do     []string // what to do
 	Why    string   // where the order comes from
+}
+
+// Trial is a step of trying the finger out; Events: the list of events goes with
+// it.
+type Trial struct {
+	Text   string
+	Events bool
 }
 
 // colours are those of parts: eight that people with any common colour

@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"tuckfinger/export/caution"
 	"tuckfinger/export/num"
 )
 
@@ -37,10 +36,9 @@ func gather(names ...string) (string, error) {
 }
 
 var funcs = template.FuncMap{
-	"cautions": func() []string { return caution.All },
-	"grams":    grams,
-	"force":    force,
-	"times":    times,
+	"grams": grams,
+	"force": force,
+	"times": times,
 	"fix": func(digits int, v float64) string {
 		t := fmt.Sprintf("%.*f", digits, v)
 		if strings.Trim(t, "-0.") == "" { // nothing is left of it, so it has no sign

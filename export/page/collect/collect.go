@@ -15,6 +15,7 @@ import (
 	"tuckfinger/assembly/linkage"
 	"tuckfinger/assembly/stroke"
 	"tuckfinger/export/bom"
+	"tuckfinger/export/caution"
 	"tuckfinger/export/page"
 	"tuckfinger/export/threemf"
 	"tuckfinger/params"
@@ -51,6 +52,8 @@ type Input struct {
 	Rules              []page.Rule
 	Swept              profile.Region // by the finger over the cycle
 	Measured           *page.Measured
+	BackDrive          float64  // slide force that turns the released drive, N; +Inf if it locks, 0 if unknown
+	Folds              []string // bodies that move in the passive fold; nil without
 	// Meshes has the solids meshed for the drawings in space.
 	Meshes bool
 }
@@ -66,7 +69,7 @@ func Data(in *Input) (*page.Data, error) {
 	d := in.Design
 	out := &page.Data{Name: d.Name, Note: d.Note, Tool: in.Tool, File: in.File, Source: in.Source,
 		Findings: in.Findings, Bill: in.Bill, Measured: in.Measured,
-		Rules: in.Rules, Swept: in.Swept}
+		Rules: in.Rules, Swept: in.Swept, Cautions: caution.For(d)}
 	for i, name := range d.Layers.Names {
 		out.Layers = append(out.Layers, page.Layer{Name: name, Z0: d.Layers.Values[i].From, Z1: d.Layers.Values[i].To})
 	}
@@ -81,7 +84,7 @@ func Data(in *Input) (*page.Data, error) {
 	if err := in.plates(out); err != nil {
 		return nil, err
 	}
-	out.Steps = in.steps(out)
+	out.Steps, out.Tools, out.Trials = in.steps(out), in.tools(), in.trials(out)
 	return out, nil
 }
 

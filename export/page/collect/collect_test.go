@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -20,21 +19,41 @@ import (
 	"tuckfinger/params"
 )
 
-// load analyses an example.
-func load(t testing.TB, name string) (*assembly.Analysis, *page.Data) {
+// example parses an example, each edit made at its one place in the text.
+func example(t testing.TB, name string, edits ...[2]string) *params.Design {
 	t.Helper()
-	file := "../../../examples/" + name + "/finger.yaml"
-	d, err := params.Load(file)
+	b, err := os.ReadFile("../../../examples/" + name + "/finger.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
+	text := string(b)
+	for _, e := range edits {
+		if n := strings.Count(text, e[0]); n != 1 {
+			t.Fatalf("%s has %q %d times", name, e[0], n)
+		}
+		text = strings.Replace(text, e[0], e[1], 1)
+	}
+	d, err := params.Parse("finger.yaml", []byte(text), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// load analyses an example, edited, and makes a page of it, with meshes.
+func load(t testing.TB, name string, edits ...[2]string) (*assembly.Analysis, *page.Data) {
+	t.Helper()
+	return show(t, example(t, name, edits...), true)
+}
+
+func show(t testing.TB, d *params.Design, meshes bool) (*assembly.Analysis, *page.Data) {
+	t.Helper()
 	a, err := assembly.Examine(d, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	in := From(a)
-	text, _ := os.ReadFile(file)
-	in.Tool, in.File, in.Source, in.Meshes = "tuckfinger test", "finger.yaml", string(text), true
+	in.Tool, in.File, in.Source, in.Meshes = "tuckfinger test", d.File, string(d.Text), meshes
 	data, err := Data(in)
 	if err != nil {
 		t.Fatal(err)
@@ -72,34 +91,9 @@ func TestOpeningAgreesWithGrasp(t *testing.T) {
 // A bore is in the pictures too: the carriage's mesh holds its volume less that
 // of the cylinder, whose wall the mesh follows within 0.05 mm.
 func TestBoreIsShown(t *testing.T) {
-	text, err := os.ReadFile("../../../examples/ring-hook/finger.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
 	const at = "    print: {up: -z}\n"
-	if strings.Count(string(text), at) != 1 {
-		t.Fatal("the example has changed")
-	}
-	file := filepath.Join(t.TempDir(), "finger.yaml")
-	bored := strings.Replace(string(text), at, "      - bore: {from: [0, 50], to: [0, 70], z: 13 + 3*air + 2, diameter: 2}\n"+at, 1)
-	if err := os.WriteFile(file, []byte(bored), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	d, err := params.Load(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assembly.Examine(d, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	in := From(a)
-	in.Meshes = true
-	data, err := Data(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	k := in.body("carriage")
+	a, data := load(t, "ring-hook", [2]string{at, "      - bore: {from: [0, 50], to: [0, 70], z: 13 + 3*air + 2, diameter: 2}\n" + at})
+	k := From(a).body("carriage")
 	whole := 0.0
 	for _, s := range a.Parts[k].Solid.Slabs() {
 		whole += s.Region.Area() * (s.Z1 - s.Z0)
@@ -224,30 +218,14 @@ func TestEveryCheckHasItsTable(t *testing.T) {
 
 // A mechanism that cannot be computed has an error with a place.
 func TestQuickError(t *testing.T) {
-	text, err := os.ReadFile("../../../examples/rack-lifter/finger.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	good, err := params.Parse("finger.yaml", text, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d, err := Quick(good); err != nil || len(d.Stroke.Frames) < 100 || len(d.Bodies) != 8 {
+	if d, err := Quick(example(t, "rack-lifter")); err != nil || len(d.Stroke.Frames) < 100 || len(d.Bodies) != 8 {
 		t.Fatalf("%v", err)
 	}
-	edit := func(old, new string) *params.Design {
-		t.Helper()
-		d, err := params.Parse("finger.yaml", []byte(strings.Replace(string(text), old, new, 1)), nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return d
-	}
 	// A stroke that ends early is shown as far as it goes.
-	if d, err := Quick(edit("{radius: tip_crank, angle: 205}", "{radius: tip_crank, angle: 25}")); err != nil || len(d.Stroke.Frames) == 0 {
+	if d, err := Quick(example(t, "rack-lifter", [2]string{"{radius: tip_crank, angle: 205}", "{radius: tip_crank, angle: 25}"})); err != nil || len(d.Stroke.Frames) == 0 {
 		t.Errorf("%v", err)
 	}
-	_, err = Quick(edit("through: [-1, 71.4]", "through: [-90, 71.4]"))
+	_, err := Quick(example(t, "rack-lifter", [2]string{"through: [-1, 71.4]", "through: [-90, 71.4]"}))
 	if list, ok := err.(params.Errors); !ok || list[0].Line == 0 {
 		t.Errorf("%v", err)
 	}
@@ -284,10 +262,7 @@ func TestScene(t *testing.T) {
 
 // What a live page waits for: the mechanism view, and a page's data with meshes.
 func BenchmarkQuick(b *testing.B) {
-	d, err := params.Load("../../../examples/rack-lifter/finger.yaml")
-	if err != nil {
-		b.Fatal(err)
-	}
+	d := example(b, "rack-lifter")
 	for b.Loop() {
 		data, err := Quick(d)
 		if err != nil {
@@ -303,10 +278,7 @@ func BenchmarkQuick(b *testing.B) {
 }
 
 func BenchmarkFull(b *testing.B) {
-	d, err := params.Load("../../../examples/rack-lifter/finger.yaml")
-	if err != nil {
-		b.Fatal(err)
-	}
+	d := example(b, "rack-lifter")
 	for b.Loop() {
 		a, err := assembly.Analyse(d, nil)
 		if err != nil {

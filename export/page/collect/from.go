@@ -28,6 +28,12 @@ func From(a *assembly.Analysis) *Input {
 	in.Sheets = append(in.Sheets, graspSheet(a)...)
 	in.Sheets = append(in.Sheets, passiveSheet(a)...)
 	in.Sheets = append(in.Sheets, placeSheet(a)...)
+	if a.Drive != nil {
+		in.BackDrive = a.Drive.BackDrive
+	}
+	if a.Passive != nil {
+		in.Folds = a.Passive.Moved
+	}
 	if a.Place != nil {
 		in.Swept = a.Place.Swept
 	}

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tuckfinger/export/page"
+	"tuckfinger/params"
 	"tuckfinger/parts"
 )
 
@@ -36,19 +37,22 @@ func (in *Input) steps(out *page.Data) []page.Step {
 		before = append(before, pl.part)
 		list = append(list, st)
 	}
-	if st, ok := in.finish(before); ok {
-		list = append(list, st)
-	}
-	return list
+	return append(list, in.finish(out, before))
 }
 
 // prepare is the step before anything goes together: printing, and bringing
 // single parts to size.
 func (in *Input) prepare() page.Step {
-	st := page.Step{Title: "Print and prepare", Body: -1, Why: "holes come out of a printer narrow and out of round; they are brought to size while the parts can still be held"}
-	st.Do = append(st.Do, fmt.Sprintf("Print all plates in %s at a layer height of %.3g mm, solid and as they are, without scaling: sizes already hold the compensation of the process, and strength is computed without hollows.",
+	st := page.Step{Title: "Print and prepare", Body: -1}
+	st.Do = append(st.Do, fmt.Sprintf("Print all plates in %s at a layer height of %.3g mm, solid and as they are, without scaling: sizes already include the compensation of the process, and strength is computed without hollows.",
 		in.materials(), in.Design.Printer().Layer.Height),
-		"Remove strings and the first layer's lip; slots and slits must be free along their whole length.")
+		"Remove strings and the first layer's lip.")
+	switch slot := in.has(func(f *params.Feature) bool { return f.Slot != nil }); {
+	case slot && len(in.Design.Ramps.Names) > 0:
+		st.Do = append(st.Do, "Slots and slits must be free along their whole length.")
+	case slot:
+		st.Do = append(st.Do, "Slots must be free along their whole length.")
+	}
 	type size struct {
 		d        float64
 		fit      string
@@ -58,7 +62,7 @@ func (in *Input) prepare() page.Step {
 	var order []size
 	for _, p := range in.Parts {
 		for _, h := range p.Holes {
-			if h.Fit != "turning" && h.Fit != "sliding" && h.Fit != "location" {
+			if !sized(h.Fit) {
 				continue
 			}
 			k := size{h.Nominal, h.Fit, h.Joint != ""}
@@ -67,7 +71,7 @@ func (in *Input) prepare() page.Step {
 			}
 			at := fmt.Sprintf("%s at %s", p.Name, h.Joint)
 			if h.Joint == "" {
-				at = fmt.Sprintf("%s at (%.4g, %.4g)", p.Name, h.At.X, h.At.Y)
+				at = fmt.Sprintf("%s at %s", p.Name, point(h.At))
 			}
 			where[k] = append(where[k], at)
 		}
@@ -75,16 +79,19 @@ func (in *Input) prepare() page.Step {
 	for _, k := range order {
 		verb, what := "Ream", "the pin"
 		if !k.hasJoint {
-			verb, what = "Clear the hole of", "what it is for"
+			verb, what = "File open", "what belongs there"
 		}
-		how := what + " turns by its own weight"
+		how := what + " turns freely"
 		switch k.fit {
 		case "sliding":
-			how = what + " slides by its own weight"
+			how = what + " slides freely"
 		case "location":
 			how = what + " goes in by hand, without play"
 		}
-		st.Do = append(st.Do, fmt.Sprintf("%s %s to %.3g mm until %s.", verb, strings.Join(where[k], ", "), k.d, how))
+		st.Do = append(st.Do, fmt.Sprintf("%s to %.3g mm, until %s: %s.", verb, k.d, how, strings.Join(where[k], ", ")))
+	}
+	if len(order) > 0 {
+		st.Why = "holes come out of a printer narrow and out of round; they are brought to size while the parts can still be held"
 	}
 	var inserts []string
 	for i := range in.Items {
@@ -96,7 +103,7 @@ func (in *Input) prepare() page.Step {
 		}
 	}
 	if len(inserts) > 0 {
-		st.Do = append(st.Do, "Melt the threaded inserts into "+strings.Join(inserts, ", ")+", straight and flush.")
+		st.Do = append(st.Do, "Melt the threaded inserts into the "+listed(inserts)+", straight and flush.")
 	}
 	in.holds(&st)
 	return st
@@ -124,12 +131,22 @@ func (in *Input) holds(st *page.Step) {
 			continue
 		}
 		st.Things = append(st.Things, thing(it))
+		poles := ""
+		if strings.Contains(it.What, "magnet") {
+			poles = " Unlike poles of the magnets must face each other."
+		}
 		if j := in.Design.Joints.Get(h.Joint); j != nil && j.Pin != nil {
-			st.Do = append(st.Do, fmt.Sprintf("Fit %s where %s and %s meet for the hold %s: with the joint %s at %.4g° they must resist turning with about %.3g N·mm. Mind the poles of magnets.",
-				strings.TrimSuffix(thing(it), " ("+it.Where+")"), j.Pin.At.Names[0], j.Pin.At.Names[1], it.Where, h.Joint, h.Angle*180/math.Pi, h.Torque))
+			st.Do = append(st.Do, fmt.Sprintf("Fit %s where %s and %s meet for the hold %s: with the joint %s at %s° they must resist turning with about %.3g N·mm.%s",
+				strings.TrimSuffix(thing(it), " ("+it.Where+")"), j.Pin.At.Names[0], j.Pin.At.Names[1], it.Where, h.Joint, minus(h.Angle*180/math.Pi), h.Torque, poles))
 		}
 	}
 }
+
+// minus writes a number with a true minus sign.
+func minus(v float64) string { return strings.Replace(fmt.Sprintf("%.4g", v), "-", "−", 1) }
+
+// point is a place in a body's frame, as in the finger file.
+func point(p r2.Vec) string { return fmt.Sprintf("(%s, %s) mm", minus(p.X), minus(p.Y)) }
 
 func thing(it *parts.Item) string {
 	t := it.What
@@ -233,7 +250,7 @@ func (in *Input) lower(p *parts.Part, pl placed, there map[string]bool, st *page
 	if on := in.fixedTo(p.Name); on != "" {
 		st.Do = append(st.Do, fmt.Sprintf("%s, and seat it on the %s without a gap; nothing that moves may rub on it.", do, on))
 	} else {
-		st.Do = append(st.Do, do+". It must move freely under its own weight; if it does not, ream, do not force.")
+		st.Do = append(st.Do, do+". It must move easily by hand; if it does not, find where it rubs and free it there, without force.")
 	}
 	for i := range in.Design.Joints.Values {
 		if sl := in.Design.Joints.Values[i].Slide; sl != nil && sl.Body == p.Name && there[sl.On] {
@@ -245,8 +262,8 @@ func (in *Input) lower(p *parts.Part, pl placed, there map[string]bool, st *page
 		for _, k := range pl.over {
 			names = append(names, in.Parts[k].Name)
 		}
-		st.Do = append(st.Do, fmt.Sprintf("It interlocks with the %s: bring them together at once, tilting one of them.", strings.Join(names, " and ")))
-		st.Why = "the solids hold each other, neither can come last from above"
+		st.Do = append(st.Do, fmt.Sprintf("It interlocks with the %s: bring them together at once, tilting one of them.", listed(names)))
+		st.Why = "they lock into each other, neither can come last from above"
 		return
 	}
 	st.Why = "nothing of it lies under a part that is there already"
@@ -272,7 +289,11 @@ func (in *Input) through(s *stack, there map[string]bool, ready map[int]bool, ou
 		ready[i] = true
 		st.Things = append(st.Things, thing(it))
 		st.Pins = append(st.Pins, pinIndex(out, it))
-		st.Do = append(st.Do, fmt.Sprintf("Line up %s and push pin %s (%s) through; it is pressed into the %s.", strings.Join(it.Bodies, ", "), it.Where, it.Size, it.Body))
+		keep := "secure it with a drop of glue in the " + it.Body
+		if it.Press > 0 {
+			keep = "it is pressed into the " + it.Body
+		}
+		st.Do = append(st.Do, fmt.Sprintf("Line up %s and push pin %s (%s) through; %s.", listed(it.Bodies), it.Where, it.Size, keep))
 	}
 }
 
@@ -295,13 +316,16 @@ func (in *Input) screws(p *parts.Part, st *page.Step) {
 		st.Things = append(st.Things, thing(&all[i]))
 	}
 	if slices.ContainsFunc(all, func(it parts.Item) bool { return it.Kind == "screw" }) {
-		st.Do = append(st.Do, "Screws of the "+p.Name+": tighten crosswise by hand, no more than the plastic holds.")
+		st.Do = append(st.Do, "Screws of the "+p.Name+": tighten by hand, in turns, until they are snug and no further, for plastic strips.")
 	}
 }
 
 // finish fits what drives and pulls the finger.
-func (in *Input) finish(before []int) (page.Step, bool) {
+func (in *Input) finish(out *page.Data, before []int) page.Step {
 	st := page.Step{Title: "Fit the drive", Body: -1, Before: before, Why: "the finger must move freely by hand before a motor hides what binds"}
+	if len(in.Design.Springs.Names) > 0 {
+		st.Title = "Fit springs and drive"
+	}
 	for i := range in.Items {
 		switch it := &in.Items[i]; it.Kind {
 		case "drive":
@@ -312,13 +336,16 @@ func (in *Input) finish(before []int) (page.Step, bool) {
 			case sp == nil:
 			case sp.Linear != nil:
 				from, to := sp.Linear.From, sp.Linear.To
-				st.Do = append(st.Do, fmt.Sprintf("Hook spring %s in, from %s at (%.4g, %.4g) to %s at (%.4g, %.4g).", it.Where, from.Body, from.At.X, from.At.Y, to.Body, to.At.X, to.At.Y))
+				st.Do = append(st.Do, fmt.Sprintf("Hook spring %s in, from the %s at %s to the %s at %s.", it.Where, from.Body, point(from.At), to.Body, point(to.At)))
 			case sp.Torsion != nil:
-				st.Do = append(st.Do, fmt.Sprintf("Set spring %s about the pin of joint %s, free at %.4g°.", it.Where, sp.Torsion.Joint, sp.Torsion.Free*180/math.Pi))
+				st.Do = append(st.Do, fmt.Sprintf("Set spring %s about the pin of joint %s, free at %s°.", it.Where, sp.Torsion.Joint, minus(sp.Torsion.Free*180/math.Pi)))
 			}
 		}
 	}
-	st.Do = append(st.Do, "Move the finger by hand through the whole stroke, out and back. Every event of the list below must come in its order.",
-		"Fit motor and transmission with the slide at s = 0, the tucked pose.")
-	return st, true
+	move := "Move the finger by hand through the whole stroke, out and back."
+	if len(out.Events()) > 0 {
+		move += " The events listed under “First test” must come in that order."
+	}
+	st.Do = append(st.Do, move, "Fit the drive with the slide at s = 0, the tucked pose.")
+	return st
 }
