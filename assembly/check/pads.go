@@ -5,13 +5,13 @@ import (
 
 	"tuckfinger/assembly/linkage"
 	"tuckfinger/params"
+	"tuckfinger/parts"
 )
 
-// padFace is the outer surface of a pad in its body's frame.
+// padFace is the outer surface of a pad on a body of the mechanism.
 type padFace struct {
-	body   int
-	a, b   r2.Vec
-	normal r2.Vec // unit, outward
+	parts.PadFace
+	body int
 }
 
 // grips returns both pads of the grasp.
@@ -27,17 +27,12 @@ func (in *Input) grips() (upper, lower padFace, ok bool) {
 	return in.padFace(up), in.padFace(low), true
 }
 
-// padFace: material lies to the left going from From to To, so the surface
-// looks to the right.
 func (in *Input) padFace(p *params.Pad) padFace {
-	d := r2.Unit(r2.Sub(p.To, p.From))
-	n := r2.Vec{X: d.Y, Y: -d.X}
-	off := r2.Scale(p.Thickness, n)
-	return padFace{in.Mechanism.BodyIndex(p.Body), r2.Add(p.From, off), r2.Add(p.To, off), n}
+	return padFace{parts.NewPadFace(p), in.Mechanism.BodyIndex(p.Body)}
 }
 
 // place carries a pad into the spine frame.
 func (f *padFace) place(poses []linkage.Pose) (a, b, normal r2.Vec) {
 	p := poses[f.body]
-	return p.Apply(f.a), p.Apply(f.b), p.Turn(f.normal)
+	return p.Apply(f.A), p.Apply(f.B), p.Turn(f.Normal)
 }

@@ -50,7 +50,7 @@ func (in *Input) shapes() ([]shape, error) {
 		if p.Thickness == 0 {
 			continue
 		}
-		r, err := profile.Polygon([]r2.Vec{f.a, f.b, p.To, p.From}, 0)
+		r, err := profile.Polygon([]r2.Vec{f.A, f.B, p.To, p.From}, 0)
 		if err != nil {
 			return nil, fmt.Errorf("pad %s: %w", name, err)
 		}

@@ -341,8 +341,8 @@ func (b *builder) pads() {
 		return
 	}
 	e := &gripElement{name: "grasp"}
-	e.upper = newPadFace(b.body("pads."+g.Upper, up.Body), up.From, up.To, up.Thickness)
-	e.lower = newPadFace(b.body("pads."+g.Lower, low.Body), low.From, low.To, low.Thickness)
+	e.upper = newPadFace(b.body("pads."+g.Upper, up.Body), up)
+	e.lower = newPadFace(b.body("pads."+g.Lower, low.Body), low)
 	soft := 1/up.Stiffness + 1/low.Stiffness
 	if o := b.d.Object; b.x.Options.Object && o != nil {
 		e.height = o.Height

@@ -158,7 +158,7 @@ func (x *Model) graspAt(e *gripElement, q []float64) (GraspSample, bool) {
 	var pair Row // of 1 N that presses the pads apart
 	v.Force(&pair, e.upper.body, t.p, t.n)
 	v.Force(&pair, e.lower.body, t.q, r2.Scale(-1, t.n))
-	up, low := v.Turn(e.upper.body, e.upper.normal), v.Turn(e.lower.body, e.lower.normal)
+	up, low := v.Turn(e.upper.body, e.upper.Normal), v.Turn(e.lower.body, e.lower.Normal)
 	g := GraspSample{S: m.Coord(q, drivers[0]), Opening: t.gap, Closing: -pair.Dot(dq[0]), Upper: t.p, Lower: t.q,
 		Tilt: math.Atan2(r2.Cross(low, r2.Scale(-1, up)), -r2.Dot(low, up))}
 	g.VirtualWork = 1 / g.Closing

@@ -4,26 +4,24 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tuckfinger/params"
+	"tuckfinger/parts"
 )
 
-// padFace is the outer surface of a pad in its body's frame.
+// padFace is the outer surface of a pad on a body of the mechanism.
 type padFace struct {
-	body   int
-	a, b   r2.Vec // ends of the surface, pad thickness included
-	normal r2.Vec // outward unit normal
-	depth  float64
+	parts.PadFace
+	body  int
+	depth float64
 }
 
 // padBacking is how far (mm) beyond its own thickness a pad may be pressed in: what
 // is deeper has come from behind. Common practice, no source.
 const padBacking = 1
 
-func newPadFace(body int, from, to r2.Vec, thickness float64) padFace {
-	d := r2.Unit(r2.Sub(to, from))
-	// Material lies to the left, the surface looks to the right.
-	n := r2.Vec{X: d.Y, Y: -d.X}
-	off := r2.Scale(thickness, n)
-	return padFace{body: body, a: r2.Add(from, off), b: r2.Add(to, off), normal: n, depth: thickness + padBacking}
+func newPadFace(body int, p *params.Pad) padFace {
+	return padFace{PadFace: parts.NewPadFace(p), body: body, depth: p.Thickness + padBacking}
 }
 
 // touch is where two pads come nearest to each other across.
@@ -38,18 +36,18 @@ type touch struct {
 // other, over the ends of each that lie beside the other.
 func nearest(v *View, upper, lower *padFace) touch {
 	best := touch{gap: math.Inf(1)}
-	if r2.Dot(v.Turn(upper.body, upper.normal), v.Turn(lower.body, lower.normal)) >= 0 {
+	if r2.Dot(v.Turn(upper.body, upper.Normal), v.Turn(lower.body, lower.Normal)) >= 0 {
 		return best
 	}
 	probe := func(on, of *padFace, flip bool) {
-		a, b := v.Local(on.body, on.a), v.Local(on.body, on.b)
-		n := v.Turn(on.body, on.normal)
+		a, b := v.Local(on.body, on.A), v.Local(on.body, on.B)
+		n := v.Turn(on.body, on.Normal)
 		along := r2.Sub(b, a)
 		l2 := r2.Norm2(along)
 		for k := 0; k < 2; k++ {
-			e := of.a
+			e := of.A
 			if k == 1 {
-				e = of.b
+				e = of.B
 			}
 			p := v.Local(of.body, e)
 			d := r2.Sub(p, a)

@@ -202,9 +202,8 @@ func (in *Input) pads(out *page.Data) {
 		if p == nil || in.body(p.Body) < 0 {
 			continue
 		}
-		d := r2.Unit(r2.Sub(p.To, p.From))
-		off := r2.Vec{X: d.Y * p.Thickness, Y: -d.X * p.Thickness} // material lies to the left
-		out.Pads = append(out.Pads, page.Pad{Name: name, Body: in.body(p.Body), From: r2.Add(p.From, off), To: r2.Add(p.To, off)})
+		f := parts.NewPadFace(p)
+		out.Pads = append(out.Pads, page.Pad{Name: name, Body: in.body(p.Body), From: f.A, To: f.B})
 	}
 }
 
