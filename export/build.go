@@ -21,7 +21,6 @@ import (
 	"tuckfinger/export/plate"
 	"tuckfinger/export/stl"
 	"tuckfinger/export/threemf"
-	"tuckfinger/parts/profile"
 )
 
 // Build writes the output folder of an analysis, all or nothing. A bench test, if
@@ -42,16 +41,15 @@ func files(a *assembly.Analysis, bench *page.Measured) ([]folder.File, error) {
 	}
 	for _, p := range a.Prints {
 		add("parts/"+p.Part.Name+".stl", func(w io.Writer) error { return stl.Write(w, p.Part.Name, p.Mesh) })
-		flat, err := flatOutline(p)
+		d, err := outline.Of(a.Design.Name+" "+p.Part.Name+", flat outlines, mm", p.Part)
 		if err != nil {
 			return nil, err
 		}
-		d := outline.Drawing{Title: a.Design.Name + " " + p.Part.Name + ", flat outline, mm", Region: flat}
 		add("drawings/"+p.Part.Name+".dxf", func(w io.Writer) error { return outline.DXF(w, d) })
 		add("drawings/"+p.Part.Name+".svg", func(w io.Writer) error { return outline.SVG(w, d) })
 	}
 	if a.Place != nil {
-		d := outline.Drawing{Title: fmt.Sprintf("%s, area swept over the stroke, mm, within %.2g mm", a.Design.Name, a.Place.Tolerance), Region: a.Place.Swept, Line: 0.3}
+		d := outline.Drawing{Title: fmt.Sprintf("%s, area swept over the stroke, mm, within %.2g mm", a.Design.Name, a.Place.Tolerance), Levels: []outline.Level{{Region: a.Place.Swept}}, Line: 0.3}
 		add("drawings/swept-area.dxf", func(w io.Writer) error { return outline.DXF(w, d) })
 		add("drawings/swept-area.svg", func(w io.Writer) error { return outline.SVG(w, d) })
 	}
@@ -79,20 +77,6 @@ func files(a *assembly.Analysis, bench *page.Measured) ([]folder.File, error) {
 	add("results.json", func(w io.Writer) error { return Results(w, a) })
 	add("README.txt", func(w io.Writer) error { return readme(w, a, len(plates)) })
 	return out, nil
-}
-
-// flatOutline is the silhouette of a part seen along its printing direction:
-// what could be cut from a sheet.
-func flatOutline(p assembly.Print) (profile.Region, error) {
-	var all []profile.Region
-	for _, s := range p.Part.Layered.Slabs() {
-		all = append(all, s.Region)
-	}
-	r, err := profile.UnionAll(all...)
-	if err != nil {
-		return nil, fmt.Errorf("outline of %s: %w", p.Part.Name, err)
-	}
-	return r, nil
 }
 
 // Margins of a print plate, mm. Common practice, no source.

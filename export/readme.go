@@ -37,7 +37,8 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 	}
 	line("  plates/%s   %s, parts arranged on a bed of %.0f x %.0f mm, in mm", name, noun, printer.Bed.X, printer.Bed.Y)
 	line("  parts/NAME.stl       each part, as it lies on the bed, in mm")
-	line("  drawings/NAME.dxf    flat outlines with true arcs (also .svg)")
+	line("  drawings/NAME.dxf    flat outlines with true arcs, in mm, a layer for each height (also .svg);")
+	line("                       sizes as the part works, without the compensation of the process")
 	line("  bom.md, bom.csv      what to print and to buy")
 	line("  stroke.csv           poses, opening and forces along the stroke")
 	line("  results.json         everything computed, for programs")

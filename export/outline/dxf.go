@@ -15,20 +15,32 @@ import (
 // AC1009: header with bounds, a table of layers, and entities. Round loops are
 // CIRCLEs; all others are closed POLYLINEs whose VERTEX bulges (group 42,
 // tan(sweep/4)) are the profile's own, so arcs are exact and a loop stays one
-// object. Layers: HOLES (round), CUTOUTS (slots and other inner loops), OUTLINE.
-// That form has no unit; a comment says mm.
+// object. Layers, a set for each level: HOLES (round), CUTOUTS (slots and other
+// inner loops), OUTLINE.
+//
+// AC1009 itself has no unit. The header says millimetres in the variables of
+// later forms, $INSUNITS = 4 and $MEASUREMENT = 1 (DXF reference, header section,
+// from memory); readers of the old form pass over variables that they do not
+// know, and a comment says mm for people.
 func DXF(w io.Writer, d Drawing) error {
-	shapes, box, err := d.shapes()
+	layers, box, err := d.groups()
 	if err != nil {
 		return fmt.Errorf("DXF %q: %w", d.Title, err)
 	}
-	g := &groups{w: bufio.NewWriter(w)}
+	g := &coded{w: bufio.NewWriter(w)}
 	g.text(999, comment(d.Title))
 	g.text(999, "unit: mm")
+	for _, n := range d.Notes {
+		g.text(999, comment(n))
+	}
 	g.text(0, "SECTION")
 	g.text(2, "HEADER")
 	g.text(9, "$ACADVER")
 	g.text(1, "AC1009")
+	g.text(9, "$INSUNITS")
+	g.number(70, 4)
+	g.text(9, "$MEASUREMENT")
+	g.number(70, 1)
 	g.text(9, "$EXTMIN")
 	g.point(box.Min)
 	g.text(9, "$EXTMAX")
@@ -50,12 +62,12 @@ func DXF(w io.Writer, d Drawing) error {
 	g.text(0, "ENDTAB")
 	g.text(0, "TABLE")
 	g.text(2, "LAYER")
-	g.number(70, int(kinds))
-	for k := range kinds {
+	g.number(70, len(layers))
+	for _, l := range layers {
 		g.text(0, "LAYER")
-		g.text(2, k.String())
+		g.text(2, l.layer)
 		g.number(70, 0)
-		g.number(62, int(k)+1) // a colour number each
+		g.number(62, (l.level*int(kinds)+int(l.kind))%255+1) // a colour number each
 		g.text(6, "CONTINUOUS")
 	}
 	g.text(0, "ENDTAB")
@@ -63,8 +75,10 @@ func DXF(w io.Writer, d Drawing) error {
 
 	g.text(0, "SECTION")
 	g.text(2, "ENTITIES")
-	for _, s := range shapes {
-		g.shape(s)
+	for _, l := range layers {
+		for _, s := range l.shapes {
+			g.shape(l.layer, s)
+		}
 	}
 	g.text(0, "ENDSEC")
 	g.text(0, "EOF")
@@ -74,26 +88,25 @@ func DXF(w io.Writer, d Drawing) error {
 	return nil
 }
 
-// groups writes pairs of a group code and a value, a line each. The buffered
+// coded writes pairs of a group code and a value, a line each. The buffered
 // writer keeps the first error for Flush.
-type groups struct{ w *bufio.Writer }
+type coded struct{ w *bufio.Writer }
 
-func (g *groups) text(code int, s string) { fmt.Fprintf(g.w, "%3d\r\n%s\r\n", code, s) }
+func (g *coded) text(code int, s string) { fmt.Fprintf(g.w, "%3d\r\n%s\r\n", code, s) }
 
 // number writes an integer, codes 60 to 79.
-func (g *groups) number(code, n int) { g.text(code, fmt.Sprintf("%6d", n)) }
+func (g *coded) number(code, n int) { g.text(code, fmt.Sprintf("%6d", n)) }
 
 // real writes a real number, codes 10 to 59.
-func (g *groups) real(code int, s string) { g.text(code, s) }
+func (g *coded) real(code int, s string) { g.text(code, s) }
 
-func (g *groups) point(p r2.Vec) {
+func (g *coded) point(p r2.Vec) {
 	g.real(10, length(p.X))
 	g.real(20, length(p.Y))
 	g.real(30, "0.0")
 }
 
-func (g *groups) shape(s shape) {
-	layer := s.kind.String()
+func (g *coded) shape(layer string, s shape) {
 	if s.circle {
 		g.text(0, "CIRCLE")
 		g.text(8, layer)

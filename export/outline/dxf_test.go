@@ -172,7 +172,7 @@ func TestDXFForm(t *testing.T) {
 		t.Errorf("ends in %v", ps[n-2:])
 	}
 	open := ""
-	layers := map[string]bool{}
+	layers, header := map[string]bool{}, map[string]string{}
 	for i, p := range ps {
 		switch {
 		case p == (pair{0, "SECTION"}):
@@ -194,9 +194,19 @@ func TestDXFForm(t *testing.T) {
 			}
 		case p.code == 8 && !layers[p.value]:
 			t.Errorf("layer %q is not in the table", p.value)
-		case p == (pair{9, "$INSUNITS"}), p == (pair{0, "LWPOLYLINE"}):
+		case p == (pair{0, "LWPOLYLINE"}):
 			t.Errorf("%v is later than AC1009", p)
+		case p.code == 9 && open == "HEADER":
+			header[p.value] = strings.TrimSpace(ps[i+1].value)
+			if ps[i+1].code == 70 != (p.value == "$INSUNITS" || p.value == "$MEASUREMENT") {
+				t.Errorf("%s has group code %d", p.value, ps[i+1].code)
+			}
 		}
+	}
+	// DXF reference, header section, from memory: group 70; insertion units 4 are
+	// millimetres, measurement 1 is metric.
+	if header["$INSUNITS"] != "4" || header["$MEASUREMENT"] != "1" {
+		t.Errorf("units %q, measurement %q", header["$INSUNITS"], header["$MEASUREMENT"])
 	}
 	if len(layers) != int(kinds) {
 		t.Errorf("layers %v", layers)

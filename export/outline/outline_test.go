@@ -37,7 +37,7 @@ func bar(x0, x1, y, r float64) profile.Loop {
 // link is a plate with every kind of loop; want is its area by hand in mm².
 func link() (d Drawing, want float64) {
 	quarter := math.Tan(math.Pi / 8)
-	d = Drawing{Title: "link <tip> & µ", Region: profile.Region{
+	d = Drawing{Title: "link <tip> & µ", Levels: []Level{{Region: profile.Region{
 		bar(-20, 60, 3, 8),
 		round(-20, 3, 1.6, 2).Reverse(),
 		round(60, 3, 1.6, 5).Reverse(),
@@ -46,9 +46,13 @@ func link() (d Drawing, want float64) {
 		profile.Loop{v(30, 0, 0), v(38, 0, quarter), v(40, 2, 0), v(40, 6, 0), v(31, 6, -quarter), v(30, 5, 0)}.Reverse(),
 		// Three quarters of a disc of radius 3, a part of its own.
 		profile.Loop{v(103, 0, math.Tan(3*math.Pi/8)), v(100, -3, 0), v(100, 0, 0)},
-	}}
+	}}}}
 	want = 80*16 + math.Pi*64 - 2*math.Pi*1.6*1.6 - (22*3.1 + math.Pi*1.55*1.55) - (60 - 4*(1-math.Pi/4) - math.Pi/4) + 0.75*math.Pi*9
 	return d, want
+}
+
+func flat(title string, r profile.Region) Drawing {
+	return Drawing{Title: title, Levels: []Level{{Region: r}}}
 }
 
 // drawn is a loop read back from a file: its layer, area, and box.
@@ -64,6 +68,8 @@ func (d *drawn) cover(p r2.Vec) {
 	d.hi = r2.Vec{X: max(d.hi.X, p.X), Y: max(d.hi.Y, p.Y)}
 }
 
+func (d *drawn) outer() bool { return strings.HasPrefix(strings.ToUpper(d.layer), "OUTLINE") }
+
 func newDrawn(layer string) *drawn {
 	inf := math.Inf(1)
 	return &drawn{layer: layer, lo: r2.Vec{X: inf, Y: inf}, hi: r2.Vec{X: -inf, Y: -inf}}
@@ -73,7 +79,7 @@ func newDrawn(layer string) *drawn {
 func sum(loops []*drawn) float64 {
 	a := 0.0
 	for _, l := range loops {
-		if strings.EqualFold(l.layer, "OUTLINE") {
+		if l.outer() {
 			a += l.area
 		} else {
 			a -= l.area
@@ -87,10 +93,10 @@ func compare(t interface {
 	Helper()
 }, form string, d Drawing, got []*drawn, tol float64) {
 	t.Helper()
-	if len(got) != len(d.Region) {
-		t.Errorf("%s: %d loops, want %d", form, len(got), len(d.Region))
+	if len(got) != len(d.Levels[0].Region) {
+		t.Errorf("%s: %d loops, want %d", form, len(got), len(d.Levels[0].Region))
 	}
-	if a, want := sum(got), d.Region.Area(); math.Abs(a-want) > tol {
+	if a, want := sum(got), d.Levels[0].Region.Area(); math.Abs(a-want) > tol {
 		t.Errorf("%s: area %.9g mm², the profile has %.9g", form, a, want)
 	}
 	all := newDrawn("")
@@ -98,7 +104,7 @@ func compare(t interface {
 		all.cover(l.lo)
 		all.cover(l.hi)
 	}
-	box, _ := d.Region.Box()
+	box, _ := d.Levels[0].Region.Box()
 	have, want := r2.Sub(all.hi, all.lo), r2.Sub(box.Max, box.Min)
 	if r2.Norm(r2.Sub(have, want)) > 1e-4 {
 		t.Errorf("%s: bounds %.6g, want %.6g mm", form, have, want)
@@ -107,7 +113,7 @@ func compare(t interface {
 
 func TestLink(t *testing.T) {
 	d, want := link()
-	if a := d.Region.Area(); math.Abs(a-want) > 1e-9 {
+	if a := d.Levels[0].Region.Area(); math.Abs(a-want) > 1e-9 {
 		t.Fatalf("the profile has %g mm², by hand %g", a, want)
 	}
 	for form, read := range readers {
@@ -126,7 +132,7 @@ func TestLink(t *testing.T) {
 		}
 		// Inner loops come before the outside.
 		for i, l := range got[1:] {
-			if strings.EqualFold(got[i].layer, "OUTLINE") && !strings.EqualFold(l.layer, "OUTLINE") {
+			if got[i].outer() && !l.outer() {
 				t.Errorf("%s: %s after the outside", form, l.layer)
 			}
 		}
@@ -163,7 +169,7 @@ func TestRandomLoops(t *testing.T) {
 			b := rapid.SampledFrom([]float64{0, 1, -0.2, 0.7, 0.1, -1e-3, 1e-6}).Draw(rt, "bulge")
 			l = append(l, v(cx+r*c, cy+r*s, b))
 		}
-		d := Drawing{Title: "random", Region: profile.Region{l}}
+		d := flat("random", profile.Region{l})
 		if l.Area() <= 0 {
 			return // bites of neighbours may cross on a triangle
 		}
@@ -178,7 +184,7 @@ func TestRandomLoops(t *testing.T) {
 func TestCircleInAnyPieces(t *testing.T) {
 	for n := 2; n < 9; n++ {
 		for form, read := range readers {
-			got := read(t, Drawing{Region: profile.Region{round(1, 2, 3, n)}})
+			got := read(t, flat("", profile.Region{round(1, 2, 3, n)}))
 			if len(got) != 1 || !got[0].circle || math.Abs(got[0].area-9*math.Pi) > 1e-4 {
 				t.Errorf("%s, %d arcs: %+v", form, n, got[0])
 			}
@@ -203,7 +209,7 @@ func TestErrors(t *testing.T) {
 		"loop 0: 2 vertices, area 0 mm²":              {{v(0, 0, 0), v(1, 0, 0)}},
 	} {
 		var b bytes.Buffer
-		for form, err := range map[string]error{"DXF": DXF(&b, Drawing{Title: "t", Region: r}), "SVG": SVG(&b, Drawing{Title: "t", Region: r})} {
+		for form, err := range map[string]error{"DXF": DXF(&b, flat("t", r)), "SVG": SVG(&b, flat("t", r))} {
 			if err == nil || err.Error() != form+` "t": `+want {
 				t.Errorf("got %v, want %s", err, want)
 			}
@@ -217,7 +223,7 @@ func TestErrors(t *testing.T) {
 func TestFailingWriter(t *testing.T) {
 	d, _ := link()
 	for range 40 {
-		d.Region = append(d.Region, d.Region[0])
+		d.Levels[0].Region = append(d.Levels[0].Region, d.Levels[0].Region[0])
 	}
 	for _, left := range []int{0, 100, 4096, 5000} {
 		if err := DXF(&solids.Failing{Left: left}, d); !errors.Is(err, solids.ErrFull) {
