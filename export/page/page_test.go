@@ -26,13 +26,16 @@ import (
 const hostile = `</script><img src=x onerror=alert(1)>" & 'x`
 
 // small is two plates on a pin, one of which turns, with odd names.
-func small(t testing.TB) *Data {
+func small(t testing.TB) *Data { return sized(t, 1) }
+
+// sized is small with what the side view shows k times as large.
+func sized(t testing.TB, k float64) *Data {
 	t.Helper()
-	bar, err := profile.Bar(r2.Vec{}, r2.Vec{X: 30}, 8, 0)
+	bar, err := profile.Bar(r2.Vec{}, r2.Vec{X: 30 * k}, 8*k, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	hole, err := profile.Circle(r2.Vec{X: 15}, 2, 0)
+	hole, err := profile.Circle(r2.Vec{X: 15 * k}, 2*k, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +47,7 @@ func small(t testing.TB) *Data {
 	d.Layers = []Layer{{hostile, 0, 4}, {"upper", 4.3, 8.3}}
 	d.Bodies = []Body{{Name: "base", Ground: true, Slices: []Slice{{0, 4, bar}}, Mesh: box},
 		{Name: hostile, Slices: []Slice{{4.3, 8.3, bar}}, Mesh: box}}
-	d.Pins = []Pin{{Name: hostile, What: "pin", Body: 0, Z0: 0, Z1: 8, Radius: 1.5}}
+	d.Pins = []Pin{{Name: hostile, What: "pin", Body: 0, Z0: 0, Z1: 8, Radius: 1.5 * k}}
 	st := &Stroke{Travel: 10, Speed: 5, Turn: 50, Grasp: -1}
 	energy := Series{Name: hostile, Unit: "N·mm"}
 	for i := range 101 {
@@ -69,8 +72,8 @@ func small(t testing.TB) *Data {
 	add(finding.AtLeast(finding.Finding{Check: "wall", Subject: "b", Value: 0.9, Limit: 0.8, Unit: "mm", Change: "raise it", Source: "test"}, 0.2))
 	add(finding.AtMost(finding.Finding{Check: "new check", Subject: "c", Value: 1, Limit: 2, Unit: "mm", Change: "lower it", Source: "test"}, 0))
 	add(finding.State("mobility", "whole", finding.Fail, "free it", "test", "it does not move"))
-	d.Place = &Place{Wall: -10, Gap: 20, Depth: 30, Floor: -12}
-	d.Object = &Object{Face: 10, Bottom: -6, Height: 12, Mass: 100}
+	d.Place = &Place{Wall: -10 * k, Gap: 20 * k, Depth: 30 * k, Floor: -12 * k}
+	d.Object = &Object{Face: 10 * k, Bottom: -6 * k, Height: 12 * k, Mass: 100}
 	d.Plates = []Plate{{Title: "plate 1", Items: []PlateItem{{Name: hostile, Body: 1, Region: bar.Move(r2.Vec{X: 20, Y: 20})}}}}
 	d.Bed = [2]float64{100, 80}
 	d.Steps = []Step{{Title: "Lay down", Body: 0, Things: []string{hostile}, Do: []string{"Do it."}, Pins: []int{0}}, {Title: "Add", Body: 1, Before: []int{0}, Do: []string{hostile}, Why: "so"}}
@@ -105,6 +108,53 @@ func TestPages(t *testing.T) {
 		}
 		if err := write(&solids.Failing{Left: 99}, small(t)); !errors.Is(err, solids.ErrFull) {
 			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// Lines and letters of a drawing are as large beside it for small fingers as for
+// large ones, and a strip is as wide as a page's text.
+func TestDrawingsOfEverySize(t *testing.T) {
+	of := func(k float64, text, pattern string) []float64 {
+		m := regexp.MustCompile(pattern).FindStringSubmatch(text)
+		if m == nil {
+			t.Fatalf("size %g: no %s", k, pattern)
+		}
+		var out []float64
+		for _, s := range m[1:] {
+			x, err := strconv.ParseFloat(s, 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out = append(out, x)
+		}
+		return out
+	}
+	const view = `viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"`
+	share := map[string]float64{}
+	for _, k := range []float64{1, 1. / 3, 3, 40} {
+		d := sized(t, k)
+		var b bytes.Buffer
+		if err := Strip(&b, d, 5); err != nil {
+			t.Fatal(err)
+		}
+		strip := b.String()
+		if w := of(k, strip, `<svg [^>]*width="([\d.]+)mm"`)[0]; w != stripWidth {
+			t.Errorf("size %g: strip is %g mm wide", k, w)
+		}
+		found := map[string]float64{
+			"strip":    of(k, strip, `text{font:([\d.]+)px`)[0] / of(k, strip, view)[0],
+			"player":   of(k, string(d.Player()), `--u:([\d.]+)px`)[0] / of(k, string(d.Player()), view)[1],
+			"thumb":    of(k, string(d.Thumbs()[0].Drawing), `--u:([\d.]+)px`)[0] / of(k, string(d.Thumbs()[0].Drawing), view)[1],
+			"anchor":   of(k, string(d.Player()), ` r="([\d.]+)"/><text`)[0] / of(k, string(d.Player()), view)[1],
+			"obliques": of(k, string(d.Thumbs()[0].Drawing), `l([\d.]+) -[\d.]+M`)[0] / of(k, string(d.Thumbs()[0].Drawing), view)[1],
+		}
+		for name, now := range found {
+			if was, ok := share[name]; !ok {
+				share[name] = now
+			} else if math.Abs(now/was-1) > 0.05 { // units have two digits
+				t.Errorf("size %g: %s %.4g of its drawing, %.4g at size 1", k, name, now, was)
+			}
 		}
 	}
 }

@@ -15,9 +15,28 @@ import (
 // drawn in mm in a group that turns y up; what moves stands in groups that carry
 // data-body, whose transform the player sets.
 
-// objectWidth is how much of the object is drawn, mm: the file knows its near
-// face only.
+// objectWidth is how much of the object is drawn, in units of the drawing: the
+// file knows its near face only.
 const objectWidth = 26
+
+// fullSize is the height, mm, of a drawing whose lines and letters have the sizes
+// that the style sheet and this package give; others are scaled, so that small
+// and large fingers are as easy to read.
+const fullSize = 215
+
+// unit is the factor for sizes of lines and letters in a drawing of a box.
+func (b *bounds) unit() float64 {
+	z := b.size()
+	u := math.Max(z.Y, z.X) / fullSize
+	if !(u > 0) {
+		return 1
+	}
+	step := math.Pow(10, math.Floor(math.Log10(u))-1)
+	return math.Round(u/step) * step // two digits, for the file's sake
+}
+
+// style hands the unit to the style sheet.
+func style(u float64) string { return `style="--u:` + n(u) + `px"` }
 
 // poses returns where the bodies are in a frame, −1: in the tucked pose.
 func (d *Data) poses(frame int) []linkage.Pose {
@@ -86,15 +105,15 @@ func (d *Data) finger(s *svg, frame int) {
 	}
 }
 
-// surroundings draws wall, floor and object.
-func (d *Data) surroundings(s *svg, b bounds) {
+// surroundings draws wall, floor and object in a drawing whose unit is u.
+func (d *Data) surroundings(s *svg, b bounds, u float64) {
 	if p := d.Place; p != nil {
 		mouth := p.Floor + p.Depth
-		left, right := math.Min(b.lo.X, p.Wall-6), math.Max(b.hi.X, p.Wall+p.Gap+objectWidth)
+		left, right := math.Min(b.lo.X, p.Wall-6*u), math.Max(b.hi.X, p.Wall+p.Gap+objectWidth*u)
 		s.f(`<g class="place"><title>place: gap %s mm, depth %s mm</title>`, n(p.Gap), n(p.Depth))
 		s.f(`<path class="edge" d="M%s %sV%sH%s"/>`, n(p.Wall), n(mouth), n(p.Floor), n(right))
 		s.f(`<path class="hatch" d="`)
-		const every, long = 4.0, 2.6
+		every, long := 4*u, 2.6*u
 		for y := p.Floor + every; y <= mouth; y += every {
 			s.f("M%s %sl%s %s", n(p.Wall), n(y), n(-long), n(-long))
 		}
@@ -104,11 +123,11 @@ func (d *Data) surroundings(s *svg, b bounds) {
 		s.f(`"/></g>`)
 	}
 	if o := d.Object; o != nil {
-		x1 := o.Face + objectWidth
+		x1 := o.Face + objectWidth*u
 		y0, y1 := o.Bottom, o.Bottom+o.Height
 		s.f(`<g class="object"><title>object: %s mm high, %s g</title><path d="M%s %sH%sV%sH%s"/>`, n(o.Height), n(o.Mass), n(x1), n(y0), n(o.Face), n(y1), n(x1))
 		m := (y0 + y1) / 2 // a break line where the drawing ends
-		s.f(`<path class="break" d="M%s %sV%sl-1.5 1l3 2l-1.5 1V%s"/></g>`, n(x1), n(y0), n(m-2), n(y1))
+		s.f(`<path class="break" d="M%s %sV%sl%s %sl%s %sl%s %sV%s"/></g>`, n(x1), n(y0), n(m-2*u), n(-1.5*u), n(u), n(3*u), n(2*u), n(-1.5*u), n(u), n(y1))
 	}
 }
 
@@ -139,13 +158,14 @@ func (d *Data) sweep() bounds {
 	return d.reach(frames...)
 }
 
-// withPlace grows a box by wall, floor and object.
+// withPlace grows a box by wall, floor and object, drawn in its unit.
 func (d *Data) withPlace(b bounds) bounds {
+	u := b.unit()
 	if p := d.Place; p != nil {
-		b.point(r2.Vec{X: p.Wall - 4, Y: p.Floor - 4})
+		b.point(r2.Vec{X: p.Wall - 4*u, Y: p.Floor - 4*u})
 	}
 	if o := d.Object; o != nil {
-		b.point(r2.Vec{X: o.Face + objectWidth + 2, Y: o.Bottom})
+		b.point(r2.Vec{X: o.Face + (objectWidth+2)*u, Y: o.Bottom})
 		b.point(r2.Vec{X: o.Face, Y: o.Bottom + o.Height})
 	}
 	return b
@@ -157,32 +177,34 @@ func viewBox(b bounds) string {
 	return n(b.lo.X) + " " + n(-b.hi.Y) + " " + n(s.X) + " " + n(s.Y)
 }
 
-// labelWidth is the room for names beside the drawing, in mm of it.
+// labelWidth is the room for names beside the drawing, in units of it.
 const labelWidth = 30
 
 // Player is the side view that the script moves.
 func (d *Data) Player() template.HTML {
 	s := &svg{}
-	b := d.withPlace(d.sweep())
-	b.grow(3)
+	b := d.sweep()
+	u := b.unit()
+	b = d.withPlace(b)
+	b.grow(3 * u)
 	inner := b
-	b.lo.X -= labelWidth
-	near := d.jaws(inner)
-	s.f(`<svg class="side" viewBox="%s" data-whole="%s" data-near="%s" role="img" aria-label="Side view of the finger, moved by the slider below">`, viewBox(b), viewBox(b), viewBox(near))
+	b.lo.X -= labelWidth * u
+	near := d.jaws(inner, u)
+	s.f(`<svg class="side" %s data-unit="%s" viewBox="%s" data-whole="%s" data-near="%s" role="img" aria-label="Side view of the finger, moved by the slider below">`, style(u), n(u), viewBox(b), viewBox(b), viewBox(near))
 	s.f(`<g class="up" transform="scale(1 -1)">`)
-	d.surroundings(s, inner)
+	d.surroundings(s, inner, u)
 	if !d.Swept.IsEmpty() {
 		s.f(`<path class="swept" d="%s"><title>area swept over the cycle</title></path>`, path(d.Swept))
 	}
 	d.finger(s, -1)
 	s.f(`<path class="open" d=""/></g>`)
-	d.names(s, b)
+	d.names(s, b, u)
 	s.f(`<text class="opening" text-anchor="end"></text></svg>`)
 	return s.html()
 }
 
 // jaws is the part of the drawing around pads, or the lower half without any.
-func (d *Data) jaws(all bounds) bounds {
+func (d *Data) jaws(all bounds, u float64) bounds {
 	b := newBounds()
 	if d.Stroke == nil || len(d.Pads) == 0 {
 		b = all
@@ -196,14 +218,14 @@ func (d *Data) jaws(all bounds) bounds {
 			b.point(at.Apply(p.To))
 		}
 	}
-	b.grow(12)
+	b.grow(12 * u)
 	b.lo.X = math.Min(b.lo.X, all.lo.X)
 	return b
 }
 
 // names puts the bodies' names at the left edge, each with a line to a point of
 // the body that the player keeps in place.
-func (d *Data) names(s *svg, b bounds) {
+func (d *Data) names(s *svg, b bounds, u float64) {
 	type tag struct {
 		body int
 		at   r2.Vec
@@ -218,21 +240,21 @@ func (d *Data) names(s *svg, b bounds) {
 		}
 	}
 	sort.SliceStable(tags, func(i, j int) bool { return tags[i].y > tags[j].y })
-	const pitch = 7.5
-	top := b.hi.Y - 6
+	pitch := 7.5 * u
+	top := b.hi.Y - 6*u
 	for i := range tags { // apart, from above
 		tags[i].y = math.Min(tags[i].y, top)
 		top = tags[i].y - pitch
 	}
-	low := b.lo.Y + 6
+	low := b.lo.Y + 6*u
 	for i := len(tags) - 1; i >= 0; i-- { // and from below
 		tags[i].y = math.Max(tags[i].y, low)
 		low = tags[i].y + pitch
 	}
 	for _, t := range tags {
 		w := at[t.body].Apply(t.at)
-		s.f(`<g class="name" data-body="%d" data-at="%s %s"><line x1="%s" y1="%s" x2="%s" y2="%s"/><circle cx="%s" cy="%s" r="0.9"/><text x="%s" y="%s">%s</text></g>`,
-			t.body, n(t.at.X), n(t.at.Y), n(b.lo.X+labelWidth-7), n(-t.y), n(w.X), n(-w.Y), n(w.X), n(-w.Y), n(b.lo.X+1), n(-t.y+1.3), esc(d.Bodies[t.body].Name))
+		s.f(`<g class="name" data-body="%d" data-at="%s %s"><line x1="%s" y1="%s" x2="%s" y2="%s"/><circle cx="%s" cy="%s" r="%s"/><text x="%s" y="%s">%s</text></g>`,
+			t.body, n(t.at.X), n(t.at.Y), n(b.lo.X+(labelWidth-7)*u), n(-t.y), n(w.X), n(-w.Y), n(w.X), n(-w.Y), n(0.9*u), n(b.lo.X+u), n(-t.y+1.3*u), esc(d.Bodies[t.body].Name))
 	}
 }
 

@@ -55,9 +55,9 @@ const Player = (() => {
       const p = Finger.pose(pad.b, st.at);
       return Finger.carry(p, (pad.from[0] + pad.to[0]) / 2, (pad.from[1] + pad.to[1]) / 2);
     });
-    const [a, b] = middle, x = (a.x + b.x) / 2;
-    line.setAttribute("d", `M${x} ${a.y}L${x} ${b.y}M${x - 2} ${a.y}h4M${x - 2} ${b.y}h4`);
-    label.setAttribute("x", x - 2);
+    const [a, b] = middle, x = (a.x + b.x) / 2, u = 2 * q(".side").dataset.unit;
+    line.setAttribute("d", `M${x} ${a.y}L${x} ${b.y}M${x - u} ${a.y}h${2 * u}M${x - u} ${b.y}h${2 * u}`);
+    label.setAttribute("x", x - u);
     label.setAttribute("y", -(a.y + b.y) / 2);
     label.textContent = text(v, 1, "mm");
   }
