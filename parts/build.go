@@ -32,13 +32,6 @@ type builder struct {
 
 	variant variant
 	stack   *solid.Builder
-	bores   []bore
-}
-
-// bore is a bore feature and its place in the file.
-type bore struct {
-	path string
-	*params.Bore
 }
 
 // Build makes the parts of all bodies that have features, in the file's order.
@@ -76,7 +69,7 @@ func (b *builder) run() {
 	if len(b.errs) > 0 {
 		return // the other variants would repeat the same errors
 	}
-	p.Shape = b.drilled(p.Solid, false, 0, 0)
+	p.Shape = b.drilled(p.Solid, p.Bores)
 	p.Rigid = b.make(rigid)
 	if p.Layered = b.make(printed); len(b.errs) == 0 {
 		b.lay()
@@ -84,8 +77,8 @@ func (b *builder) run() {
 }
 
 func (b *builder) make(v variant) *solid.Layered {
-	b.variant, b.stack, b.bores = v, solid.NewBuilder(), nil
-	b.part.Features, b.part.Holes = nil, nil
+	b.variant, b.stack = v, solid.NewBuilder()
+	b.part.Features, b.part.Holes, b.part.Bores = nil, nil, nil
 	for i := range b.body.Features {
 		path := fmt.Sprintf("bodies.%s.features[%d]", b.name, i)
 		b.feature(path, &b.body.Features[i])
@@ -214,20 +207,23 @@ func (b *builder) lay() {
 		b.fail("bodies."+b.name+".chamfer", "%v", err)
 		return
 	}
-	p.Printed = b.drilled(p.Layered, over, -z0, b.printer.Compensation.Hole)
+	for _, o := range p.Bores {
+		if over { // Flip turns about the y axis
+			o.From.X, o.To.X, o.Z = -o.From.X, -o.To.X, -o.Z
+		}
+		o.Z -= z0
+		o.Diameter += b.printer.Compensation.Hole
+		p.PrintedBores = append(p.PrintedBores, o)
+	}
+	p.Printed = b.drilled(p.Layered, p.PrintedBores)
 }
 
-// drilled cuts the bores, wider by the given diameter, from a solid that was
-// turned over, or not, and then lifted.
-func (b *builder) drilled(s solid.Solid, over bool, lift, wider float64) solid.Solid {
-	for _, bore := range b.bores {
-		from, to, z := bore.From, bore.To, bore.Z
-		if over { // Flip turns about the y axis
-			from.X, to.X, z = -from.X, -to.X, -z
-		}
-		cut, err := solid.Drill(s, from, to, z+lift, bore.Diameter+wider)
+// drilled cuts bores from a solid.
+func (b *builder) drilled(s solid.Solid, bores []Bore) solid.Solid {
+	for _, o := range bores {
+		cut, err := solid.Drill(s, o.Bore)
 		if err != nil {
-			b.fail(bore.path, "%v", err)
+			b.fail(o.Path, "%v", err)
 			return nil
 		}
 		s = cut

@@ -5,6 +5,7 @@ import (
 
 	"tuckfinger/params"
 	"tuckfinger/parts/profile"
+	"tuckfinger/parts/solid"
 )
 
 // feature applies one building step. Which kind it is was settled by params.
@@ -37,7 +38,8 @@ func (b *builder) feature(path string, f *params.Feature) {
 		}
 	case f.Bore != nil:
 		b.tag(path+".bore", "bore")
-		b.bores = append(b.bores, bore{path + ".bore", f.Bore})
+		o := f.Bore
+		b.part.Bores = append(b.part.Bores, Bore{path + ".bore", solid.Bore{From: o.From, To: o.To, Z: o.Z, Diameter: o.Diameter}})
 	case f.Round != nil:
 		if z0, z1, ok := b.span(path+".round", f.Round.Layer); ok {
 			if err := b.stack.Round(f.Round.Inside, f.Round.Outside, z0, z1); err != nil {

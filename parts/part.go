@@ -35,6 +35,14 @@ type Part struct {
 	// ray measures are taken from.
 	Layered *solid.Layered
 	Holes   []Hole
+	// Bores are those of Shape, PrintedBores those of Printed.
+	Bores, PrintedBores []Bore
+}
+
+// Bore is a bore of a part and its place in the finger file.
+type Bore struct {
+	Path string
+	solid.Bore
 }
 
 // FeatureInfo says what made an edge of a profile.

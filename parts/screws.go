@@ -153,3 +153,22 @@ func driveItems(d *params.Design) ([]Item, error) {
 	}
 	return nil, nil
 }
+
+// ScrewPlaces returns the axes of a part's screws feature in the body's drawing
+// plane, mm, and the heights that the holes reach over.
+func ScrewPlaces(d *params.Design, p *Part, s *params.Screws) (at []r2.Vec, z0, z1 float64, err error) {
+	centres := make([]r2.Vec, len(s.At))
+	for i, spot := range s.At {
+		if centres[i] = spot.Point; spot.Joint != "" {
+			if centres[i], err = JointPoint(d, spot.Joint, p.Name); err != nil {
+				return nil, 0, 0, err
+			}
+		}
+	}
+	l := s.Layer
+	if l == nil {
+		l = p.Body.Layer
+	}
+	at, err = screwSpots(centres, s)
+	return at, l.From, l.To, err
+}

@@ -13,7 +13,13 @@ import (
 // cycle200 is the reference finger at 200 poses of its cycle.
 func cycle200(b *testing.B) *Input {
 	b.Helper()
-	d, err := params.Load(filepath.Join("..", "..", "examples", "rack-lifter", "finger.yaml"))
+	return cycleOf(b, filepath.Join("..", "..", "examples", "rack-lifter", "finger.yaml"), 200)
+}
+
+// cycleOf is a finger file at some poses of its cycle.
+func cycleOf(b testing.TB, file string, poses int) *Input {
+	b.Helper()
+	d, err := params.Load(file)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -34,7 +40,6 @@ func cycle200(b *testing.B) *Input {
 	if in.Stroke, err = model.Run(); err != nil {
 		b.Fatal(err)
 	}
-	const poses = 200
 	for i := range poses {
 		k := i * (len(in.Stroke.Samples) - 1) / (poses - 1)
 		in.S = append(in.S, in.Stroke.Samples[k].S)

@@ -68,6 +68,7 @@ var All = []Check{
 	{"retention", retention},
 	{"pin length", pinLength},
 	{"clearance", clearance},
+	{"passage", passage},
 	{"arm room", armRoom},
 	{"stop face", stopFaces},
 	{"mobility", mobility},
@@ -160,8 +161,12 @@ func (f *Findings) judge(m measure, by func(finding.Finding, float64) (finding.F
 
 // state adds a finding without a number.
 func (f *Findings) state(subject string, s finding.Status, change, source, detail string) {
-	what := strings.TrimPrefix(strings.TrimPrefix(f.in.Change(change, true), "raise "), "change ")
-	f.add(finding.State(f.name, subject, s, "change "+what, source, detail))
+	f.add(finding.State(f.name, subject, s, "change "+f.in.driver(change), source, detail))
+}
+
+// driver names what is to be changed at a path, without a direction.
+func (in *Input) driver(path string) string {
+	return strings.TrimPrefix(strings.TrimPrefix(in.Change(path, true), "raise "), "change ")
 }
 
 func (f *Findings) add(got finding.Finding, err error) {

@@ -139,7 +139,7 @@ var families = []struct {
 }{
 	{"Order of the stroke", []string{"order", "jump", "face", "arm direction", "passive", "switching"}},
 	{"Mechanism, drive and grasp", []string{"mobility", "travel", "lever arm", "balance", "motor", "guide", "holding", "grasp", "load path", "stack", "stop face"}},
-	{"Clearances and fits", []string{"clearance", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
+	{"Clearances and fits", []string{"clearance", "passage", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
 	{"Strain", []string{"rail strain", "arm strain"}},
 	{"Strength", []string{"pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress", "slot wall", "grip load"}},
 	{"Walls and printing", []string{"wall", "slit", "one piece", "bed", "overhang"}},

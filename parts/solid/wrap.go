@@ -111,9 +111,9 @@ type difference struct{ a, b Solid }
 func (d *difference) Evaluate(p sdf.V3) float64 { return max(d.a.Evaluate(p), -d.b.Evaluate(p)) }
 func (d *difference) BoundingBox() sdf.Box3     { return d.a.BoundingBox() }
 
-// Drill cuts a round bore of the given diameter (mm) whose axis runs in the
-// plane at height z from one point to the other, with flat ends.
-func Drill(s Solid, from, to r2.Vec, z, diameter float64) (Solid, error) {
+// Drill cuts a bore. It returns an error for one without length or diameter.
+func Drill(s Solid, b Bore) (Solid, error) {
+	from, to, z, diameter := b.From, b.To, b.Z, b.Diameter
 	way := r2.Sub(to, from)
 	l := r2.Norm(way)
 	if !(l > 0) || !(diameter > 0) || math.IsInf(l+diameter+z, 0) || math.IsNaN(z) {

@@ -16,7 +16,7 @@ import (
 func TestDrillVolume(t *testing.T) {
 	plate := must[profile.Region](t)(profile.Rect(v2(-10, -6), v2(10, 6), 1))
 	l := must[*Layered](t)(NewLayered(Slab{Z0: 0, Z1: 6, Region: plate}))
-	s := must[Solid](t)(Drill(l, v2(0, -7), v2(0, 7), 3, 2.5))
+	s := must[Solid](t)(Drill(l, Bore{v2(0, -7), v2(0, 7), 3, 2.5}))
 	m, rep, err := s.Mesh(0.01)
 	if err != nil {
 		t.Fatal(err)
@@ -33,7 +33,7 @@ func TestDrillVolume(t *testing.T) {
 	}
 	t.Logf("%+v", rep)
 	for _, bad := range []struct{ l, d float64 }{{0, 1}, {5, 0}, {5, -1}, {math.NaN(), 1}, {5, math.Inf(1)}} {
-		if _, err := Drill(l, v2(0, 0), v2(bad.l, 0), 3, bad.d); err == nil {
+		if _, err := Drill(l, Bore{v2(0, 0), v2(bad.l, 0), 3, bad.d}); err == nil {
 			t.Errorf("bore of length %g, diameter %g was accepted", bad.l, bad.d)
 		}
 	}
