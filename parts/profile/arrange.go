@@ -53,6 +53,7 @@ type arrangement struct {
 	src    []source
 	pos    []r2.Vec
 	link   []int32 // union-find over vertices
+	merged bool    // some were made one since the last rebuild
 	pieces []piece
 	geo    []seg // of pieces
 }
@@ -131,16 +132,24 @@ func (ar *arrangement) find(v int32) int32 {
 }
 
 // merge makes two vertices one, at the place of the older.
-func (ar *arrangement) merge(v, w int32) bool {
+func (ar *arrangement) merge(v, w int32) {
 	v, w = ar.find(v), ar.find(w)
 	if v == w {
-		return false
+		return
 	}
 	if v > w {
 		v, w = w, v
 	}
 	ar.link[w] = v
-	return true
+	ar.merged = true
+}
+
+// mergeAt makes two vertices one at x, so that neither moves as far as to the other.
+func (ar *arrangement) mergeAt(x r2.Vec, v, w int32) {
+	u := ar.vertex(x)
+	ar.link[ar.find(v)] = u
+	ar.link[ar.find(w)] = u
+	ar.merged = true
 }
 
 // cut asks for a piece to be split at a vertex.
@@ -160,8 +169,8 @@ func (ar *arrangement) split() error {
 	most := 1000 + 4*len(ar.pieces)*len(ar.pieces)
 	for range maxPasses {
 		cuts = ar.findCuts(cuts[:0])
-		merged := ar.mergeVertices()
-		if len(cuts) == 0 && !merged {
+		ar.mergeVertices()
+		if len(cuts) == 0 && !ar.merged {
 			return nil
 		}
 		if ar.rebuild(cuts); len(ar.pieces) > most {
@@ -172,7 +181,7 @@ func (ar *arrangement) split() error {
 }
 
 // mergeVertices joins vertices in use that are within the tolerance.
-func (ar *arrangement) mergeVertices() bool {
+func (ar *arrangement) mergeVertices() {
 	order := make([]int32, 0, len(ar.pos))
 	for v := range ar.pos {
 		if ar.link[v] == int32(v) {
@@ -182,18 +191,16 @@ func (ar *arrangement) mergeVertices() bool {
 	slices.SortFunc(order, func(v, w int32) int {
 		return cmp.Or(cmp.Compare(ar.pos[v].X, ar.pos[w].X), cmp.Compare(v, w))
 	})
-	merged := false
 	for i, v := range order {
 		for _, w := range order[i+1:] {
 			if ar.pos[w].X-ar.pos[v].X > ar.tol {
 				break
 			}
-			if dist2(ar.pos[v], ar.pos[w]) <= ar.tol*ar.tol && ar.merge(v, w) {
-				merged = true
+			if dist2(ar.pos[v], ar.pos[w]) <= ar.tol*ar.tol {
+				ar.merge(v, w)
 			}
 		}
 	}
-	return merged
 }
 
 // rebuild applies cuts and merged vertices, and drops pieces without length.
@@ -204,6 +211,7 @@ func (ar *arrangement) rebuild(cuts []cut) {
 	slices.SortFunc(cuts, func(x, y cut) int {
 		return cmp.Or(cmp.Compare(x.piece, y.piece), cmp.Compare(x.s, y.s), cmp.Compare(x.at, y.at))
 	})
+	ar.merged = false
 	old, oldGeo := ar.pieces, ar.geo
 	ar.pieces = make([]piece, 0, len(old)+len(cuts))
 	ar.geo = make([]seg, 0, len(old)+len(cuts))
@@ -345,7 +353,9 @@ func (ar *arrangement) meetPair(i, j int32, cuts []cut) []cut {
 }
 
 // meetAtEnd handles a meeting x of pieces i and j within the tolerance of an end
-// of i: that end becomes the meeting.
+// of i: that end becomes the meeting. Where x is as near to an end of j, both ends
+// become it, even if they are farther than that from each other: j cut at the other end
+// would be no shorter, and then be cut at its own former end, for ever.
 func (ar *arrangement) meetAtEnd(x r2.Vec, i, j int32, cuts []cut) ([]cut, bool) {
 	p, q, g := &ar.pieces[i], &ar.pieces[j], &ar.geo[j]
 	tt := ar.tol * ar.tol
@@ -360,6 +370,10 @@ func (ar *arrangement) meetAtEnd(x r2.Vec, i, j int32, cuts []cut) ([]cut, bool)
 			ar.merge(v, q.a)
 		case dist2(at, g.b) <= tt:
 			ar.merge(v, q.b)
+		case dist2(x, g.a) <= tt:
+			ar.mergeAt(x, v, q.a)
+		case dist2(x, g.b) <= tt:
+			ar.mergeAt(x, v, q.b)
 		default:
 			cuts = append(cuts, cut{piece: j, at: v, s: g.param(x)})
 		}

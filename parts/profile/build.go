@@ -144,16 +144,16 @@ func selfMeeting(l Loop, tol float64) (r2.Vec, bool) {
 	if ar.addLoop(l, 0) != nil {
 		return r2.Vec{}, false
 	}
-	if ar.mergeVertices() {
-		for v := range ar.pos {
-			if ar.link[v] != int32(v) {
-				return ar.pos[v], true
-			}
+	if ar.mergeVertices(); !ar.merged {
+		ar.rebuild(nil)
+		if cuts := ar.findCuts(nil); len(cuts) > 0 {
+			return ar.pos[cuts[0].at], true
 		}
 	}
-	ar.rebuild(nil)
-	if cuts := ar.findCuts(nil); len(cuts) > 0 {
-		return ar.pos[cuts[0].at], true
+	for v := range ar.pos {
+		if ar.link[v] != int32(v) {
+			return ar.pos[v], true
+		}
 	}
 	return r2.Vec{}, false
 }

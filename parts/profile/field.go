@@ -230,10 +230,19 @@ func (f *Field) near(p r2.Vec, limit float64) (best int32, d float64, end int8) 
 	return best, d, end
 }
 
+// besideCusp is how far in mm from a cusp the foot of a point must be for its edge to
+// tell the side: the distances to the two differ by the square of that.
+const besideCusp = 1e-6
+
 // inside says on which side of its nearest seg p lies.
 func (f *Field) inside(p r2.Vec, s *fieldSeg, end int8) bool {
 	switch {
 	case end == 0:
+		// Beside a cusp both of its edges are as near, to rounding, and p lies on
+		// different sides of them.
+		if !s.plainA && r2.Dot(s.ta, r2.Sub(p, s.a)) < besideCusp || !s.plainB && r2.Dot(s.tb, r2.Sub(s.b, p)) < besideCusp {
+			break
+		}
 		return s.implicit(p) < 0
 	case end < 0 && s.plainA:
 		return r2.Dot(s.na, r2.Sub(p, s.a)) < 0
@@ -291,7 +300,7 @@ func (s *seg) normal(p r2.Vec) r2.Vec {
 	if s.k == 0 {
 		return right(s.ta)
 	}
-	n := r2.Vec{X: s.ta.Y + s.k*(p.X-s.a.X), Y: -s.ta.X + s.k*(p.Y-s.a.Y)}
+	n := s.gradient(p)
 	return r2.Scale(1/math.Sqrt(r2.Norm2(n)), n)
 }
 

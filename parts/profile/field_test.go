@@ -165,3 +165,35 @@ func BenchmarkInset(b *testing.B) {
 		}
 	}
 }
+
+// Near the centre of an arc the distance keeps its digits: r less the way from the
+// centre.
+func TestDistanceNearTheCentreOfAnArc(t *testing.T) {
+	const r = 2.8409603196705286
+	c := vec(-7.8, 2.4)
+	f := NewField(must1[Region](t)(Circle(c, r, 1)))
+	for _, way := range []float64{0, 1e-12, 1e-10, 2e-9, 1e-8, 1e-7, 1e-5} {
+		for _, p := range []r2.Vec{vec(c.X+way, c.Y), vec(c.X, c.Y+way), vec(c.X-way, c.Y), vec(c.X, c.Y-way)} {
+			near(t, "distance", f.Distance(p), dist(p, c)-r, 2e-15)
+			near(t, "distance of the foot", dist(p, f.Nearest(p).Foot), r-dist(p, c), 2e-15)
+		}
+	}
+}
+
+// Beside a cusp both edges are as near, and one of them has the point on its inner
+// side. The region is a square less a disc that touches its left side.
+func TestSideBesideACusp(t *testing.T) {
+	const r = 1.5
+	for _, turn := range []float64{0, 0.7, 2, 3, 4.5} {
+		m := Rigid(turn, vec(-2.6, -4))
+		square := must1[Region](t)(Rect(vec(0, -3), vec(3, 0), 1))
+		disc := must1[Region](t)(Circle(vec(r, 0), r, 2))
+		f := NewField(must1[Region](t)(Subtract(square, disc)).Transform(m))
+		for _, x := range []float64{0.2, 0.75, 1.4} {
+			for _, y := range []float64{0, 1e-12, 1e-9, 1e-8} {
+				// In the disc, the cusp at (0, 0) being nearest to rounding.
+				near(t, "distance", f.Distance(m.Apply(vec(x, -y))), x, 1e-9)
+			}
+		}
+	}
+}

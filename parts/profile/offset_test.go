@@ -161,3 +161,27 @@ func BenchmarkOffsetEvents(b *testing.B) {
 	}
 	b.ReportMetric(float64(n), "events")
 }
+
+// At an inset of a disc's radius its two halves end in points about as far apart as
+// the tolerance, near a third edge. What is left of the disc is a dot at most.
+func TestInsetByTheRadius(t *testing.T) {
+	r := Region{{
+		{P: vec(6, -6.3)},
+		{P: vec(13.247836324135708, -6.3), Bulge: 0.84848920646183346},
+		{P: vec(15.498673536253817, -11.471473861758598), Bulge: 0.84848920646183346},
+		{P: vec(15.028918912032344, -5.8509987349271881)},
+		{P: vec(15.028918912032344, -3.4740718851770414)},
+		{P: vec(6, -3.4740718851770414)},
+	}}
+	_, radius, _, _ := r[0].Edge(1).Arc()
+	for k := -100; k <= 100; k++ {
+		d := radius + 1e-9*float64(k)
+		o, err := Offset(r, -d)
+		if err != nil {
+			t.Errorf("inset by %.10f: %v", d, err)
+		}
+		if b, ok := o.Box(); ok && max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) > 2*(radius-d)+2*Tol {
+			t.Errorf("inset by %.10f leaves %v", d, b)
+		}
+	}
+}

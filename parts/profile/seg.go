@@ -149,7 +149,15 @@ func (s *seg) dist(p r2.Vec) float64 {
 	if s.k == 0 {
 		return math.Abs(g)
 	}
-	return math.Abs(2 * g / (1 + math.Sqrt(math.Max(0, 1+2*s.k*g))))
+	// g = (m²−1)/2k, where m is how far p is from the centre, in radii.
+	return math.Abs(2 * g / (1 + math.Sqrt(r2.Norm2(s.gradient(p)))))
+}
+
+// gradient returns that of g: its length is 1 on the curve, and on a circle the
+// distance from the centre in radii. √(1+2kg) would be the same, but near the centre
+// good to half the digits only.
+func (s *seg) gradient(p r2.Vec) r2.Vec {
+	return r2.Vec{X: s.ta.Y + s.k*(p.X-s.a.X), Y: -s.ta.X + s.k*(p.Y-s.a.Y)}
 }
 
 // foot returns the point of the seg nearest to p.
@@ -160,15 +168,12 @@ func (s *seg) foot(p r2.Vec) r2.Vec {
 		}
 		return s.b
 	}
-	g := s.implicit(p)
-	ux, uy := p.X-s.a.X, p.Y-s.a.Y
-	nx, ny := s.ta.Y+s.k*ux, -s.ta.X+s.k*uy
-	m := math.Sqrt(math.Max(0, 1+2*s.k*g))
+	g, n := s.implicit(p), s.gradient(p)
+	m := math.Sqrt(r2.Norm2(n))
 	if m < 1e-14 { // at the centre every point is nearest
 		return s.mid()
 	}
-	d := 2 * g / (1 + m) / m
-	return r2.Vec{X: p.X - d*nx, Y: p.Y - d*ny}
+	return r2.Sub(p, r2.Scale(2*g/(1+m)/m, n))
 }
 
 // box returns exact bounds.

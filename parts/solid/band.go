@@ -1,14 +1,11 @@
 package solid
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"tuckfinger/parts/mesh/exact"
 	"tuckfinger/parts/profile"
 )
 
@@ -92,282 +89,65 @@ func layerVolume(from, to, sharp profile.Region, c float64) float64 {
 }
 
 // weigh finds the bias from the middles of all edges, a rule that is exact where
-// the chamfer is of second degree over a triangle; where that is not so, on
-// ridges, of the triangle's parts. What chords leave out of the outline counts as
+// the chamfer is of second degree over a triangle. Where that is not so, on
+// ridges, the four parts of a triangle say something else than the whole; then
+// they are divided likewise. What chords leave out of the outline counts as
 // chamfer below its foot; that is of second order.
 func (b *band) weigh(dist *outline, c, tol float64) {
 	type corner struct {
 		p r2.Vec
-		h float64
+		h float64 // of the triangle over the chamfer
+		z float64 // of the triangle
 	}
-	var over func(t [3]corner, depth int) float64
-	over = func(t [3]corner, depth int) float64 {
-		var mid [3]corner
-		sum, worst := 0.0, 0.0
-		for k := range 3 {
-			p, q := t[succ[k]], t[pred[k]]
-			mid[k] = corner{r2.Scale(0.5, r2.Add(p.p, q.p)), (p.h + q.h) / 2}
-			e := mid[k].h - min(c, -dist.signed(mid[k].p))
-			sum, worst = sum+e, max(worst, math.Abs(e))
+	off := func(p r2.Vec, z float64) float64 { return z - min(c, -dist.signed(p)) }
+	between := func(p, q corner) corner {
+		m := corner{p: r2.Scale(0.5, r2.Add(p.p, q.p)), z: (p.z + q.z) / 2}
+		m.h = off(m.p, m.z)
+		return m
+	}
+	// even is what may be wrong in the mean height of a triangle.
+	even := tol / 100
+	type trio = [3]corner
+	var over func(t, mid trio, depth int) float64
+	over = func(t, mid trio, depth int) float64 {
+		area := r2.Cross(r2.Sub(t[1].p, t[0].p), r2.Sub(t[2].p, t[0].p)) / 2
+		sum := area * (mid[0].h + mid[1].h + mid[2].h) / 3
+		centre := off(r2.Scale(1./3, r2.Add(t[0].p, r2.Add(t[1].p, t[2].p))), (t[0].z+t[1].z+t[2].z)/3)
+		if depth == 0 || max(math.Abs(centre), math.Abs(mid[0].h), math.Abs(mid[1].h), math.Abs(mid[2].h)) <= even {
+			return sum
 		}
-		if depth > 0 && worst > tol/4 {
-			return over([3]corner{t[0], mid[2], mid[1]}, depth-1) + over([3]corner{t[1], mid[0], mid[2]}, depth-1) +
-				over([3]corner{t[2], mid[1], mid[0]}, depth-1) + over(mid, depth-1)
+		parts := [4]trio{{t[0], mid[2], mid[1]}, {t[1], mid[0], mid[2]}, {t[2], mid[1], mid[0]}, mid}
+		var mids [4]trio
+		fine := 0.0
+		for i, p := range parts {
+			if i < 3 {
+				mids[i] = trio{between(p[1], p[2]), between(p[2], p[0]), between(p[0], p[1])}
+				mids[3][i] = mids[i][0]
+			}
+			fine += area / 4 * (mids[i][0].h + mids[i][1].h + mids[i][2].h) / 3
 		}
-		return sum / 6 * r2.Cross(r2.Sub(t[1].p, t[0].p), r2.Sub(t[2].p, t[0].p))
+		if math.Abs(fine-sum) <= even*area {
+			return fine
+		}
+		fine = 0
+		for i, p := range parts {
+			fine += over(p, mids[i], depth-1)
+		}
+		return fine
 	}
 	for i := range b.tri {
 		if t := &b.tri[i]; t.inBand() {
-			var at [3]corner
+			var at trio
 			for k, v := range t.v {
-				at[k] = corner{b.at[v], b.rise[v]}
+				at[k] = corner{p: b.at[v], z: b.rise[v]}
 			}
-			b.bias += over(at, 3)
+			b.bias += over(at, trio{between(at[1], at[2]), between(at[2], at[0]), between(at[0], at[1])}, 5)
 		}
 	}
 }
 
 // in reports whether a triangle is part of the band.
 func (t *tri) inBand() bool { return t.wind[0] > 0 && t.wind[1] <= 0 }
-
-// lift does away with slivers, and with triangles whose three corners are on the
-// outline at the chamfer's foot: if one is so small that its height is right, it
-// would still lie flat in the face there. It reports whether it has added points.
-func (b *band) lift(dist *outline, c, tol float64) (added bool, err error) {
-	const sliver = 2e-4
-	high := func(p, q, r int32) float64 { return height(b.at[p], b.at[q], b.at[r]) }
-	foot := func(p, q, r int32) bool { return b.side[p] == 1 && b.side[q] == 1 && b.side[r] == 1 }
-	for i := 0; i < len(b.tri); i++ {
-		t := b.tri[i]
-		if !t.inBand() {
-			continue
-		}
-		flat, was := foot(t.v[0], t.v[1], t.v[2]), high(t.v[0], t.v[1], t.v[2])
-		if !flat && was > sliver {
-			continue
-		}
-		done := false
-		for k := range 3 {
-			e := [2]int32{t.v[succ[k]], t.v[pred[k]]}
-			done = done || b.turn(e, func(p, q int32) bool {
-				return !foot(p, q, e[0]) && !foot(p, q, e[1]) && b.wrong(p, q, dist, c) <= 1.15*tol &&
-					min(high(p, q, e[0]), high(p, q, e[1])) > min(was, sliver)
-			})
-		}
-		if !done && flat {
-			m := r2.Scale(1./3, r2.Add(b.at[t.v[0]], r2.Add(b.at[t.v[1]], b.at[t.v[2]])))
-			q, h := dist.ridge(m, c)
-			ok, err := b.tryAdd(q, h, sliver, 0)
-			added = added || ok
-			if err == nil && b.tri[i].v == t.v { // the ridge is elsewhere
-				ok, err = b.tryAdd(m, min(c, max(sliver, -dist.signed(m))), 0, 0)
-				added = added || ok
-			}
-			if err != nil {
-				return added, err
-			}
-		}
-	}
-	return added, nil
-}
-
-// wrong returns by how much the middle of an edge is off the chamfer.
-func (b *band) wrong(i, j int32, dist *outline, c float64) float64 {
-	m := r2.Scale(0.5, r2.Add(b.at[i], b.at[j]))
-	return math.Abs((b.rise[i]+b.rise[j])/2 - min(c, -dist.signed(m)))
-}
-
-// height returns the smallest height of a triangle.
-func height(a, b, c r2.Vec) float64 {
-	u, v, w := r2.Sub(b, a), r2.Sub(c, a), r2.Sub(c, b)
-	return math.Abs(r2.Cross(u, v)) / math.Sqrt(max(r2.Norm2(u), r2.Norm2(v), r2.Norm2(w)))
-}
-
-// outline reports whether an edge is part of an outline, and not kept for its
-// height.
-func (t *tri) outline(edge int) bool { return t.step[edge] != [2]int8{} }
-
-// fit adds points on ridges. A height may be wrong by 1.15 tol, which is 0.81 tol
-// across the 45° surface; the rest is left for what lies between samples. With
-// fine set it samples densely from the first.
-func (b *band) fit(dist *outline, c, tol float64, fine bool) error {
-	type spot struct {
-		p  r2.Vec
-		on [2]int32 // the edge it is on, or -1
-		e  float64
-	}
-	checked := map[[3]int32]bool{}
-	var wrong []spot
-	const rounds = 60
-	apart := min(tol, c/8)
-	for round := range rounds {
-		wrong = wrong[:0]
-		worst := 0.0
-		for i := range b.tri {
-			t := &b.tri[i]
-			if !t.inBand() || checked[t.v] {
-				continue
-			}
-			p, on, e := b.error(int32(i), fine || round > 0, dist, c)
-			if e > 1.15*tol {
-				wrong = append(wrong, spot{p, on, e})
-			} else if fine || round > 0 {
-				checked[t.v] = true
-			}
-			worst = max(worst, e)
-		}
-		added := 0
-		if round == 0 && worst <= 1.02*tol {
-			break
-		} else if round == 0 {
-			added = -1 // look at the edges from both sides
-		} else if round < rounds-1 {
-			slices.SortStableFunc(wrong, func(a, b spot) int { return cmp.Compare(b.e, a.e) })
-			// Points on ridges serve best, then the place where the height is
-			// wrong; where a point would make slivers, an edge along the ridge.
-			for _, s := range wrong {
-				q, h := dist.ridge(s.p, c)
-				ok, err := b.tryAdd(q, h, apart, tol/8)
-				if err == nil && !ok && round > 2 {
-					ok, err = b.tryAdd(s.p, min(c, max(0, -dist.signed(s.p))), apart, tol)
-				}
-				if err != nil {
-					return err
-				}
-				if ok || apart <= tol/32 && b.turn(s.on, func(p, q int32) bool { return b.wrong(p, q, dist, c) < b.wrong(s.on[0], s.on[1], dist, c) }) {
-					added++
-				}
-			}
-		}
-		if added == 0 && round > 2 && round < rounds-1 && len(wrong) > 0 && apart > tol/32 {
-			apart /= 4 // rather close points than a wrong height
-			continue
-		}
-		if added == 0 && round > 2 {
-			b.worst = max(b.worst, worst*math.Sqrt2/2)
-			break
-		}
-	}
-	return nil
-}
-
-// error returns where in triangle i its height is most wrong and by how much, and
-// the free edge (on) which that place is on. It looks at the middles of the
-// triangle and of its free edges, with fine set at a lattice of 25 points.
-func (b *band) error(i int32, fine bool, dist *outline, c float64) (at r2.Vec, on [2]int32, worst float64) {
-	t := &b.tri[i]
-	p0, p1, p2 := b.at[t.v[0]], b.at[t.v[1]], b.at[t.v[2]]
-	h0, h1, h2 := b.rise[t.v[0]], b.rise[t.v[1]], b.rise[t.v[2]]
-	check := func(f, g, h float64, edge int) {
-		p := r2.Vec{X: f*p0.X + g*p1.X + h*p2.X, Y: f*p0.Y + g*p1.Y + h*p2.Y}
-		u, w := dist.signed(p), f*h0+g*h1+h*h2
-		e := w - min(c, -u)
-		if e > b.tol {
-			// Across a slope this is √½ as far, but over a ridge it is as far.
-			e = math.Sqrt2 * b.distance(p, u, w)
-		}
-		if e = math.Abs(e); e > worst {
-			at, on, worst = p, [2]int32{-1, -1}, e
-			if edge >= 0 {
-				on = [2]int32{t.v[succ[edge]], t.v[pred[edge]]}
-			}
-		}
-	}
-	if !fine {
-		check(1./3, 1./3, 1./3, -1)
-		for k := range 3 {
-			if !t.outline(k) && t.n[k] > i { // the triangle beyond need not look again
-				w := [3]float64{0.5, 0.5, 0.5}
-				w[k] = 0
-				check(w[0], w[1], w[2], k)
-			}
-		}
-		return at, on, worst
-	}
-	const n = 6
-	for f := range n {
-		for g := range n + 1 - f {
-			h := n - f - g
-			edge := -1
-			switch {
-			case g == n || h == n:
-				continue
-			case f == 0:
-				edge = 0
-			case g == 0:
-				edge = 1
-			case h == 0:
-				edge = 2
-			}
-			if edge < 0 || !t.outline(edge) {
-				check(float64(f)/n, float64(g)/n, float64(h)/n, edge)
-			}
-		}
-	}
-	return at, on, worst
-}
-
-// turn replaces an edge by the other one over its two triangles, if those form
-// a convex figure and better says so of the new edge's ends, and keeps it.
-func (b *band) turn(e [2]int32, better func(p, q int32) bool) bool {
-	if e[0] < 0 {
-		return false
-	}
-	t, k := b.edge(e[0], e[1])
-	if k < 0 || b.tri[t].fixed[k] {
-		return false
-	}
-	tr := &b.tri[t]
-	u := tr.n[k]
-	w := &b.tri[u]
-	p, q := tr.v[k], w.v[w.beyond(t)]
-	if exact.Orient2(b.at[p], b.at[e[0]], b.at[q]) <= 0 || exact.Orient2(b.at[q], b.at[e[1]], b.at[p]) <= 0 || !better(p, q) {
-		return false
-	}
-	b.flip(t, k)
-	if t, k = b.edge(p, q); k >= 0 {
-		o := &b.tri[b.tri[t].n[k]]
-		b.tri[t].fixed[k], o.fixed[o.beyond(t)] = true, true
-	}
-	return true
-}
-
-// tryAdd puts a point into the band unless it lies outside, or so near to a
-// point or fixed edge that triangles would become slivers, or its height is
-// within slack of the triangle there.
-func (b *band) tryAdd(q r2.Vec, h, apart, slack float64) (bool, error) {
-	t, _ := b.locate(q)
-	b.last = t
-	tr := &b.tri[t]
-	if !tr.inBand() {
-		return false, nil
-	}
-	for i := range 3 {
-		u, v := b.at[tr.v[i]], b.at[tr.v[succ[i]]]
-		if r2.Norm(r2.Sub(q, u)) < apart {
-			return false, nil
-		}
-		if tr.outline(pred[i]) {
-			w := r2.Sub(v, u)
-			if math.Abs(r2.Cross(w, r2.Sub(q, u))) < apart/4*r2.Norm(w) {
-				return false, nil
-			}
-		}
-	}
-	p0, p1, p2 := b.at[tr.v[0]], b.at[tr.v[1]], b.at[tr.v[2]]
-	w0 := r2.Cross(r2.Sub(p1, q), r2.Sub(p2, q))
-	w1 := r2.Cross(r2.Sub(p2, q), r2.Sub(p0, q))
-	w2 := r2.Cross(r2.Sub(p0, q), r2.Sub(p1, q))
-	flat := (w0*b.rise[tr.v[0]] + w1*b.rise[tr.v[1]] + w2*b.rise[tr.v[2]]) / (w0 + w1 + w2)
-	if math.Abs(flat-h) < slack {
-		return false, nil
-	}
-	i, err := b.add(q)
-	b.rise = append(b.rise, h)
-	b.side = append(b.side, 0)
-	b.height[i] = -1
-	return true, err
-}
 
 // emitBand adds a chamfer that rises from level lo, at height z, to level hi
 // (up = 1), or falls (up = −1).

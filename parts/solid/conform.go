@@ -191,36 +191,57 @@ func (m *mesher) contours(cs []layerContours) []*contour {
 	return out
 }
 
+// chord is a chord of a contour between two points, with its box.
+type chord struct {
+	a, b   int32
+	lo, hi r2.Vec
+	set    int
+}
+
+// pieces returns the chords of sets of contours in the order of their left ends,
+// each with a box that is wider by margin.
+func (m *mesher) pieces(margin float64, sets ...[]*contour) []chord {
+	var es []chord
+	for s, cs := range sets {
+		for _, c := range cs {
+			for _, l := range c.loops {
+				a := l[len(l)-1]
+				for _, b := range l {
+					m.walk(a, b, func(u, v int32) {
+						p, q := m.at[u], m.at[v]
+						es = append(es, chord{u, v,
+							r2.Vec{X: min(p.X, q.X) - margin, Y: min(p.Y, q.Y) - margin},
+							r2.Vec{X: max(p.X, q.X) + margin, Y: max(p.Y, q.Y) + margin}, s})
+					})
+					a = b
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(es, func(a, b chord) int { return cmp.Compare(a.lo.X, b.lo.X) })
+	return es
+}
+
+// meetings calls f for all pairs of chords whose boxes meet, but for equal ones.
+func meetings(es []chord, f func(e, f *chord)) {
+	for i := range es {
+		e := &es[i]
+		for j := i + 1; j < len(es) && es[j].lo.X <= e.hi.X; j++ {
+			g := &es[j]
+			if g.lo.Y <= e.hi.Y && e.lo.Y <= g.hi.Y && !(e.a == g.a && e.b == g.b || e.a == g.b && e.b == g.a) {
+				f(e, g)
+			}
+		}
+	}
+}
+
 // cutChords splits chords of outlines that meet in a face where they cross or
 // pass through a vertex of the other. Imprinting has cut the curves, but chords
 // of curves that only come near may still cross, and walls of one layer may meet
 // in an edge.
 func (m *mesher) cutChords(below, above []*contour) {
-	type chord struct {
-		a, b   int32
-		lo, hi r2.Vec
-		set    int8
-	}
 	const touch = 2 * slimmest
-	for pass := 0; pass < 8; pass++ {
-		var es []chord
-		for s, cs := range [2][]*contour{below, above} {
-			for _, c := range cs {
-				for _, l := range c.loops {
-					a := l[len(l)-1]
-					for _, b := range l {
-						m.walk(a, b, func(u, v int32) {
-							p, q := m.at[u], m.at[v]
-							es = append(es, chord{u, v,
-								r2.Vec{X: min(p.X, q.X) - touch, Y: min(p.Y, q.Y) - touch},
-								r2.Vec{X: max(p.X, q.X) + touch, Y: max(p.Y, q.Y) + touch}, int8(s)})
-						})
-						a = b
-					}
-				}
-			}
-		}
-		slices.SortStableFunc(es, func(a, b chord) int { return cmp.Compare(a.lo.X, b.lo.X) })
+	for range 8 {
 		cut := false
 		put := func(a, b, x int32) {
 			k := [2]int32{min(a, b), max(a, b)}
@@ -228,48 +249,80 @@ func (m *mesher) cutChords(below, above []*contour) {
 				m.split[k], cut = x, true
 			}
 		}
-		for i := range es {
-			e := &es[i]
-			for j := i + 1; j < len(es) && es[j].lo.X <= e.hi.X; j++ {
-				f := &es[j]
-				if f.lo.Y > e.hi.Y || e.lo.Y > f.hi.Y || e.a == f.a && e.b == f.b || e.a == f.b && e.b == f.a {
-					continue
-				}
-				// Outlines of one set are apart, but may touch in a vertex.
-				touch := touch
-				if e.set == f.set {
-					touch = 1e-7
-				}
-				on := false
-				for _, x := range [2]int32{f.a, f.b} {
-					if x != e.a && x != e.b && m.onChord(e.a, e.b, x, touch) {
-						put(e.a, e.b, x)
-						on = true
-					}
-				}
-				for _, x := range [2]int32{e.a, e.b} {
-					if x != f.a && x != f.b && m.onChord(f.a, f.b, x, touch) {
-						put(f.a, f.b, x)
-						on = true
-					}
-				}
-				if on || e.set == f.set || e.a == f.a || e.a == f.b || e.b == f.a || e.b == f.b {
-					continue
-				}
-				p, q, r, s := m.at[e.a], m.at[e.b], m.at[f.a], m.at[f.b]
-				s1, s2 := exact.Orient2(p, q, r), exact.Orient2(p, q, s)
-				s3, s4 := exact.Orient2(r, s, p), exact.Orient2(r, s, q)
-				if s1*s2 < 0 && s3*s4 < 0 {
-					x := m.fresh(m.nudged(r2.Add(r, r2.Scale(s1/(s1-s2), r2.Sub(s, r)))))
+		meetings(m.pieces(touch, below, above), func(e, f *chord) {
+			// Outlines of one set are apart, but may touch in a vertex.
+			touch := touch
+			if e.set == f.set {
+				touch = 1e-7
+			}
+			on := false
+			for _, x := range [2]int32{f.a, f.b} {
+				if x != e.a && x != e.b && m.onChord(e.a, e.b, x, touch) {
 					put(e.a, e.b, x)
-					put(f.a, f.b, x)
+					on = true
 				}
 			}
-		}
+			for _, x := range [2]int32{e.a, e.b} {
+				if x != f.a && x != f.b && m.onChord(f.a, f.b, x, touch) {
+					put(f.a, f.b, x)
+					on = true
+				}
+			}
+			if on || e.set == f.set || e.a == f.a || e.a == f.b || e.b == f.a || e.b == f.b {
+				return
+			}
+			p, q, r, s := m.at[e.a], m.at[e.b], m.at[f.a], m.at[f.b]
+			s1, s2 := exact.Orient2(p, q, r), exact.Orient2(p, q, s)
+			s3, s4 := exact.Orient2(r, s, p), exact.Orient2(r, s, q)
+			if s1*s2 < 0 && s3*s4 < 0 {
+				x := m.fresh(m.nudged(r2.Add(r, r2.Scale(s1/(s1-s2), r2.Sub(s, r)))))
+				put(e.a, e.b, x)
+				put(f.a, f.b, x)
+			}
+		})
 		if !cut {
 			return
 		}
 	}
+}
+
+// beside returns for every layer the outlines of the bodies that lie beside each
+// other in it, where there are several.
+func (l *Layered) beside(cs []layerContours) [][]*contour {
+	var out [][]*contour
+	for _, z := range l.cuts {
+		var in []*contour
+		begins := false
+		for i := range l.bodies {
+			if b := &l.bodies[i]; b.Z0 <= z+zTol && b.Z1 > z+zTol {
+				in = append(in, cs[i].region)
+				begins = begins || b.Z0 >= z-zTol
+			}
+		}
+		if begins && len(in) > 1 {
+			out = append(out, in)
+		}
+	}
+	return out
+}
+
+// crossed returns an error if the chords of two contours of a layer cross. In a
+// common face the triangulation would tell, but they need not have one.
+func (m *mesher) crossed(cs []*contour) (err error) {
+	sets := make([][]*contour, len(cs))
+	for i := range cs {
+		sets[i] = cs[i : i+1]
+	}
+	meetings(m.pieces(0, sets...), func(e, f *chord) {
+		if err != nil || e.set == f.set || e.a == f.a || e.a == f.b || e.b == f.a || e.b == f.b {
+			return
+		}
+		p, q, r, s := m.at[e.a], m.at[e.b], m.at[f.a], m.at[f.b]
+		if exact.Orient2(p, q, r)*exact.Orient2(p, q, s) <= 0 && exact.Orient2(r, s, p)*exact.Orient2(r, s, q) <= 0 {
+			err = &crossing{e.a, e.b, f.a, f.b}
+		}
+	})
+	return err
 }
 
 // onChord reports whether point x lies within touch of the inside of chord a–b.

@@ -301,3 +301,64 @@ func (p *plane) add(q r2.Vec) (int32, error) {
 	p.of = append(p.of, -1)
 	return i, p.insert(i)
 }
+
+// star returns the triangles around point v, which is not of the frame, in order.
+func (p *plane) star(v int32) []int32 {
+	out := []int32{p.of[v]}
+	for t := p.tri[p.of[v]].n[succ[p.tri[p.of[v]].corner(v)]]; t != out[0]; {
+		out = append(out, t)
+		t = p.tri[t].n[succ[p.tri[t].corner(v)]]
+	}
+	return out
+}
+
+// remove takes a point that no contour has out of the triangulation: edges at it
+// are turned away until three are left (after O. Devillers, On deletion in Delaunay
+// triangulations, 1999). It returns the triangles that take the place of the star;
+// two become empty. It returns nil if the point has to stay, on a line between others.
+func (p *plane) remove(v int32) (fresh []int32) {
+	ring := p.star(v)
+	var near []int32
+	for _, t := range ring {
+		tr := &p.tri[t]
+		k := tr.corner(v)
+		if tr.step[succ[k]] != [2]int8{} {
+			return nil
+		}
+		near = append(near, tr.v[succ[k]])
+	}
+	for len(near) > 3 {
+		ear := -1
+		for i, n := 0, len(near); i < n && ear < 0; i++ {
+			before, w, after := p.at[near[(i+n-1)%n]], p.at[near[i]], p.at[near[(i+1)%n]]
+			rest := exact.Orient2(before, after, p.at[v])
+			// Of four the last may lie in line with the point: nothing stays of that.
+			if exact.Orient2(before, w, after) > 0 && (rest > 0 || n == 4 && rest == 0 && exact.Orient2(before, after, p.at[near[(i+2)%n]]) > 0) {
+				ear = i
+			}
+		}
+		if ear < 0 {
+			return nil
+		}
+		p.flip(p.edge(v, near[ear]))
+		near = slices.Delete(near, ear, ear+1)
+	}
+	// Triangle i of the last three has the edge that leaves corner i of the one left.
+	ts := p.star(v)
+	one := tri{wind: p.tri[ts[0]].wind}
+	for i, t := range ts {
+		tr := &p.tri[t]
+		k, e := tr.corner(v), pred[i]
+		one.v[i], one.n[e], one.fixed[e], one.step[e] = tr.v[succ[k]], tr.n[k], tr.fixed[k], tr.step[k]
+	}
+	for i, t := range ts {
+		p.relink(one.n[pred[i]], t, ts[0])
+		p.tri[t] = tri{v: [3]int32{-1, -1, -1}, n: [3]int32{-1, -1, -1}}
+	}
+	p.tri[ts[0]] = one
+	for _, w := range one.v {
+		p.of[w] = ts[0]
+	}
+	p.of[v], p.last = -1, ts[0]
+	return slices.DeleteFunc(ring, func(t int32) bool { return p.tri[t].v[0] < 0 })
+}

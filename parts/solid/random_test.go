@@ -157,3 +157,23 @@ func TestMeshIsDeterministic(t *testing.T) {
 		}
 	}
 }
+
+// Random parts that were once not meshed as promised, by what ails them.
+func TestHardParts(t *testing.T) {
+	for seed, what := range map[uint64]string{
+		1000246:  "chords of a disc cross a corner beside it that they share no face with",
+		1001720:  "a corner touches the wall of a body beside it",
+		1001007:  "a triangle over a ridge is right in the middles of its edges only",
+		2001351:  "three points added on ridges lie in a row",
+		10000991: "three points added on ridges lie in a row",
+		10002007: "a point added keeps others from an edge it almost lies on",
+		10002032: "a point added keeps others from an edge it almost lies on",
+		3001085:  "an inset leaves two points a little farther apart than the tolerance",
+		10000070: "the field at the tip of a cone",
+		10003471: "the field beside a cusp",
+	} {
+		if _, err := checkRandom(seed, true); err != nil {
+			t.Errorf("seed %d, %s: %v", seed, what, err)
+		}
+	}
+}

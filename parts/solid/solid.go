@@ -13,8 +13,9 @@
 //   - Slab, Layered, sections: layered.go; Builder: builder.go; moved and turned
 //     over: place.go
 //   - the signed distance: field.go, outline.go
-//   - the mesher: mesher.go, flatten.go, emit.go; chamfers: band.go; faces between
-//     layers: conform.go; the triangulation: plane.go, constrain.go
+//   - the mesher: mesher.go, flatten.go, emit.go; chamfers: band.go, bandfit.go; what
+//     meets in a face or side by side: imprint.go, conform.go, seam.go; the
+//     triangulation: plane.go, constrain.go
 //   - volume, centroid, inertia, faces: measure.go; floors, gaps and walls:
 //     columns.go; clearance: clearance.go
 //
