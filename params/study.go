@@ -82,7 +82,7 @@ var measureKinds = []Measure{
 	{"opening", "mm", "widest opening between the pads of the grasp"},
 	{"grip", "N", "force on each pad when closed, at the grasp's slide force"},
 	{"lift", "1", "lift capacity over the object's weight, the grasp's safety factor included"},
-	{"mass", "g", "mass of all printed parts, solid, without chamfers and cross bores"},
+	{"mass", "g", "mass of all printed parts, solid; bores along the drawing plane are not taken off"},
 	{"blade", "mm", "thickness of the tucked finger along x, inside the place"},
 }
 

@@ -96,6 +96,7 @@ func TestChamferVolume(t *testing.T) {
 		}
 		near(t, c.name+", mesh", m.Volume(), c.volume, 5e-4*c.volume)
 		mass, _ := l.Mass()
+		near(t, c.name+", by Mass", mass.Volume, v, 1e-9*v)
 		near(t, c.name+", mesh surface", m.Area(), mass.Area, 1e-3*mass.Area)
 		if b := m.Box(); r3.Norm(r3.Sub(b.Max, l.Box().Max)) > 0.003 || r3.Norm(r3.Sub(b.Min, l.Box().Min)) > 0.003 {
 			t.Errorf("%s: box %v, of the mesh %v", c.name, l.Box(), b)

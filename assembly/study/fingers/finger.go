@@ -152,9 +152,9 @@ func (w *wants) read(a *assembly.Analysis) ([]float64, error) {
 	}
 	if w.parts {
 		for _, p := range a.Parts {
-			volume := 0.0
-			for _, s := range p.Layered.Slabs() {
-				volume += s.Region.Area() * (s.Z1 - s.Z0)
+			volume, err := p.Layered.Volume()
+			if err != nil {
+				return nil, fmt.Errorf("mass of %s: %w", p.Name, err)
 			}
 			all["mass"] += p.Material.Mass(volume) * float64(p.Body.Print.Copies)
 		}

@@ -104,8 +104,8 @@ func TestMassIsThatOfThePrints(t *testing.T) {
 		mass += p.Mass * float64(p.Part.Body.Print.Copies)
 	}
 	for i, m := range list {
-		if m.Name == "mass" && math.Abs(got[i]-mass) > 0.02*mass {
-			t.Errorf("%.2f g, the meshes weigh %.2f g", got[i], mass)
+		if m.Name == "mass" && math.Abs(got[i]-mass) > 2e-4*mass { // meshes within 0.01 mm
+			t.Errorf("%.4f g, the meshes weigh %.4f g", got[i], mass)
 		}
 	}
 }
