@@ -86,7 +86,7 @@ func TestBrokenOrders(t *testing.T) {
 		a := examine(t, example(t, "rack-lifter", c.old, c.new))
 		inOrder(t, a.Stroke, c.back, c.events...)
 		f, v := findingOf(t, a, "order", c.subject), a.Rules[c.rule]
-		both := fmt.Sprintf("%s holds to %.2f N, %s needs %.2f N", c.holder, v.Holding, v.Element, v.Driving)
+		both := fmt.Sprintf("%s holds up to %.2f N, %s needs %.2f N", c.holder, v.Holding, v.Element, v.Driving)
 		if f.Status != finding.Fail || v.Verdict != stroke.Broken || !(0 < v.Holding && v.Holding < v.Driving) ||
 			!strings.Contains(f.Detail, both) || !strings.Contains(f.Change, c.change) || math.Abs(f.Value-v.Holding/v.Driving) > 1e-9 {
 			t.Errorf("%s: %+v, %+v", c.name, f, v)

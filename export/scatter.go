@@ -7,7 +7,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"tuckfinger/assembly/study/fingers"
 	"tuckfinger/assembly/study/stats"
@@ -116,7 +115,7 @@ func ScatterText(w io.Writer, name string, s *fingers.Scattered) error {
 		fmt.Fprintf(b, "%d copies could not be computed and count as not holding; the first: %s\n", s.Errors, s.FirstErr)
 	}
 	b.WriteString("\nrule margins (holding over driving force)\n")
-	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	t := columns(b)
 	fmt.Fprintln(t, "  rule\tholds\tdrawing\tleast\t1 %\tmedian\t99 %\twanted\treached by")
 	for i := range s.Result.Rules {
 		r, st := &s.Result.Rules[i], s.Rules[i]
@@ -136,7 +135,7 @@ func ScatterText(w io.Writer, name string, s *fingers.Scattered) error {
 	}
 	t.Flush()
 	if len(s.Outputs) > 0 {
-		b.WriteString("\nwhat drives it (Sobol indices: share of the variance, total and by itself; 95 % intervals)\n")
+		b.WriteString("\nwhat drives it (Sobol indices: share of the variance, in total and, "first", by itself; 95 % intervals)\n")
 		for _, o := range s.Outputs {
 			drivers(t, s, o.Name, o.Indices)
 		}
@@ -177,7 +176,7 @@ func margin(v float64) string {
 	case math.IsNaN(v):
 		return "tie"
 	case math.IsInf(v, 0):
-		return "any force"
+		return "unlimited"
 	}
 	return fmt.Sprintf("%.2f", v)
 }

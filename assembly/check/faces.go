@@ -35,12 +35,31 @@ func faces(in *Input, out *Findings) error {
 			left = fmt.Sprintf("radius %.2f mm leaves nothing of the %.1f° face", f.Radius, degrees(f.Printed))
 		}
 		if !math.IsNaN(f.Force) {
-			left += fmt.Sprintf("; it takes %s along it, where a wedge of the printed angle would take %s", newtons(f.Force), newtons(f.Wedge))
+			along := "slot"
+			if f.Name == "entry" || f.Name == "retention" {
+				along = "arm"
+			}
+			left += "; it " + passes(f.Force) + " along the " + along + ", where a wedge of the printed angle " + wouldPass(f.Wedge)
 		}
 		out.atMost(measure{subject: f.Element + " " + f.Name, value: degrees(f.Touch.Angle), unit: "deg", def: degrees(f.Limit),
 			source: "a face locks from 90° less the friction angle on, for a hook less what its arm's rotation takes", change: f.Path, detail: left})
 	}
 	return nil
+}
+
+// passes says which force a face takes, wouldPass which it would take.
+func passes(force float64) string {
+	if math.IsInf(force, 1) {
+		return "locks"
+	}
+	return fmt.Sprintf("takes %.2f N", force)
+}
+
+func wouldPass(force float64) string {
+	if math.IsInf(force, 1) {
+		return "would lock"
+	}
+	return fmt.Sprintf("would take %.2f N", force)
 }
 
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }

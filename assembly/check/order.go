@@ -14,9 +14,9 @@ func order(in *Input, out *Findings) error {
 	for _, r := range in.Rules {
 		subject := fmt.Sprintf("%s (%s)", r.Name, r.Rule.Stroke)
 		path := "order." + r.Name
-		forces := fmt.Sprintf("%s holds to %s, %s needs %s, at s = %.2f mm", r.Rule.Holds, newtons(r.Holding), r.Element, newtons(r.Driving), r.At)
+		forces := fmt.Sprintf("%s, %s, at s = %.2f mm", heldBy(&r), drivenBy(&r), r.At)
 		if r.Element == "" {
-			forces = fmt.Sprintf("%s holds to %s; nothing that the rule names moves against it", r.Rule.Holds, newtons(r.Holding))
+			forces = heldBy(&r) + "; nothing that the rule names moves against it"
 		}
 		if r.Note != "" {
 			forces += "; " + r.Note
@@ -43,11 +43,20 @@ func order(in *Input, out *Findings) error {
 	return nil
 }
 
-func newtons(f float64) string {
-	if math.IsInf(f, 1) {
-		return "any force"
+// heldBy and drivenBy say in words what both forces of a rule are; one that is
+// infinite is of what does not give way at all.
+func heldBy(r *stroke.RuleResult) string {
+	if math.IsInf(r.Holding, 1) {
+		return r.Rule.Holds + " does not give way"
 	}
-	return fmt.Sprintf("%.2f N", f)
+	return fmt.Sprintf("%s holds up to %.2f N", r.Rule.Holds, r.Holding)
+}
+
+func drivenBy(r *stroke.RuleResult) string {
+	if math.IsInf(r.Driving, 1) {
+		return r.Element + " does not move"
+	}
+	return fmt.Sprintf("%s needs %.2f N", r.Element, r.Driving)
 }
 
 // holderPath is what to raise so that an element that order rules may name

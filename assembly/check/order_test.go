@@ -23,10 +23,10 @@ func TestOrderFindings(t *testing.T) {
 		status finding.Status
 		detail string
 	}{
-		{"kept", stroke.RuleResult{Holding: 6, Driving: 2, Margin: 3, Element: "A", At: 4.5, Verdict: stroke.Kept}, finding.Pass, "wait holds to 6.00 N, A needs 2.00 N, at s = 4.50 mm"},
-		{"thin", stroke.RuleResult{Holding: 2.4, Driving: 2, Margin: 1.2, Element: "A", Verdict: stroke.Thin}, finding.Fail, "wait holds to 2.40 N, A needs 2.00 N"},
-		{"broken", stroke.RuleResult{Holding: 1, Driving: 2, Margin: 0.5, Element: "A", Verdict: stroke.Broken}, finding.Fail, "wait holds to 1.00 N, A needs 2.00 N"},
-		{"tie", stroke.RuleResult{Holding: 1, Driving: 1, Margin: 1, Element: "A", Verdict: stroke.Unclear}, finding.Fail, "undetermined: wait holds to 1.00 N, A needs 1.00 N"},
+		{"kept", stroke.RuleResult{Holding: 6, Driving: 2, Margin: 3, Element: "A", At: 4.5, Verdict: stroke.Kept}, finding.Pass, "wait holds up to 6.00 N, A needs 2.00 N, at s = 4.50 mm"},
+		{"thin", stroke.RuleResult{Holding: 2.4, Driving: 2, Margin: 1.2, Element: "A", Verdict: stroke.Thin}, finding.Fail, "wait holds up to 2.40 N, A needs 2.00 N"},
+		{"broken", stroke.RuleResult{Holding: 1, Driving: 2, Margin: 0.5, Element: "A", Verdict: stroke.Broken}, finding.Fail, "wait holds up to 1.00 N, A needs 2.00 N"},
+		{"tie", stroke.RuleResult{Holding: 1, Driving: 1, Margin: 1, Element: "A", Verdict: stroke.Unclear}, finding.Fail, "undetermined: wait holds up to 1.00 N, A needs 1.00 N"},
 		{"nothing", stroke.RuleResult{Margin: math.Inf(1), Verdict: stroke.Unclear}, finding.Fail, "nothing that the rule names moves against it"},
 		{"pushed", stroke.RuleResult{Holding: 3, Driving: -1, Margin: math.Inf(1), Element: "A", Verdict: stroke.Kept}, finding.Pass, "A needs -1.00 N"},
 		{"away", stroke.RuleResult{Verdict: stroke.Broken, Note: "wait is not engaged"}, finding.Fail, "wait is not engaged"},
@@ -48,5 +48,22 @@ func TestOrderFindings(t *testing.T) {
 	out := &Findings{in: in, name: "order"}
 	if err := order(in, out); err != nil || len(out.list) != 1 || out.list[0].Status != finding.Warn || out.list[0].Subject != "A / B" {
 		t.Errorf("%v, %+v", err, out.list)
+	}
+}
+
+// Forces that are infinite are told in words, in rules and for faces.
+func TestNoForceIsInfiniteInWords(t *testing.T) {
+	r := &stroke.RuleResult{Rule: params.Rule{Holds: "wait"}, Element: "A", Holding: math.Inf(1), Driving: math.Inf(1)}
+	for got, want := range map[string]string{
+		heldBy(r):              "wait does not give way",
+		drivenBy(r):            "A does not move",
+		passes(math.Inf(1)):    "locks",
+		wouldPass(math.Inf(1)): "would lock",
+		passes(2):              "takes 2.00 N",
+		wouldPass(math.Pi):     "would take 3.14 N",
+	} {
+		if got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }

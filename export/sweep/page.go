@@ -237,7 +237,7 @@ func shown(v float64) string {
 	case math.IsNaN(v):
 		return "undetermined"
 	case math.IsInf(v, 0):
-		return "any force"
+		return "unlimited"
 	}
 	return num.Text(v, digits)
 }
@@ -256,7 +256,7 @@ func (g *gatherer) point(r *sweep.Row) string {
 		case r.Err != "" || math.IsNaN(r.Measures[i]):
 			b.WriteString(",null")
 		case math.IsInf(r.Measures[i], 0):
-			b.WriteString(`,"any force"`)
+			b.WriteString(`,"unlimited"`)
 		default:
 			b.WriteString("," + num.Text(r.Measures[i], digits))
 		}
