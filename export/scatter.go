@@ -135,7 +135,7 @@ func ScatterText(w io.Writer, name string, s *fingers.Scattered) error {
 	}
 	t.Flush()
 	if len(s.Outputs) > 0 {
-		b.WriteString("\nwhat drives it (Sobol indices: share of the variance, in total and, "first", by itself; 95 % intervals)\n")
+		b.WriteString("\nwhat drives it (Sobol indices: share of the variance, in total, and first: by itself; 95 % intervals)\n")
 		for _, o := range s.Outputs {
 			drivers(t, s, o.Name, o.Indices)
 		}

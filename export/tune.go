@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"strings"
-	"text/tabwriter"
 
 	"tuckfinger/assembly/study"
 	"tuckfinger/assembly/study/fingers"
@@ -32,7 +31,7 @@ func TunedFile(data []byte, t *fingers.Tuned) ([]byte, error) {
 func TunedText(w io.Writer, d *params.Design, t *fingers.Tuned) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s: within all limits after %d tries\n\n", d.Name, t.Evaluations)
-	tab := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	tab := columns(b)
 	fmt.Fprintln(tab, "  dimension\tbefore\tnow\tfrom\tto")
 	for i, f := range t.Setup.Free {
 		unit := d.Dimensions.Get(f.Name).Unit
@@ -49,7 +48,7 @@ func TunedText(w io.Writer, d *params.Design, t *fingers.Tuned) error {
 	}
 	tab.Flush()
 	b.WriteByte('\n')
-	fmt.Fprintln(tab, "  limit\tvalue\tbound\t")
+	fmt.Fprintln(tab, "  limit\tvalue\tbound")
 	for _, l := range t.Limits {
 		binds := ""
 		if l.Binds {
@@ -63,7 +62,7 @@ func TunedText(w io.Writer, d *params.Design, t *fingers.Tuned) error {
 		if g.Sense == study.AtLeast {
 			aim = "goal: high"
 		}
-		fmt.Fprintf(tab, "  %s\t%s\t%s\t\n", g.Name, unitText(t.Outcome.Measures[g.Measure], t.Setup.Measures[g.Measure].Unit), aim)
+		fmt.Fprintf(tab, "  %s\t%s\t%s\n", g.Name, unitText(t.Outcome.Measures[g.Measure], t.Setup.Measures[g.Measure].Unit), aim)
 	}
 	tab.Flush()
 	_, err := io.WriteString(w, b.String())

@@ -14,8 +14,9 @@ func buildCommand() *cobra.Command {
 		Use:   "build FILE",
 		Short: "Check a finger and write everything needed to make it",
 		Long: `Build reads a finger file, computes its stroke, runs every check and writes a
-folder: parts as STL, print plates as 3MF, the bill of materials, flat
-drawings, the stroke table and all results. The folder appears whole or not at
+folder: report and assembly guide, parts as STL, print plates as 3MF, the moving
+assembly as GLB, the bill of materials, flat drawings as DXF and SVG, the stroke
+table and all results. The folder appears whole or not at
 all; an earlier build of the same name is replaced.
 
 A design that fails a check is still written, so that it can be looked at, and

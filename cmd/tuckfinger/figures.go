@@ -15,8 +15,8 @@ func figuresCommand() *cobra.Command {
 		Use:   "figures FILE",
 		Short: "Write figures for papers",
 		Long: `Figures writes the force against the slide, the opening against the slide, the
-order margins and a strip of poses, each as SVG, PDF and PNG where it is a
-chart. A bench test can be laid over the prediction: a CSV file with the slide
+order margins and a strip of poses: the charts as SVG, PDF and PNG, the strip as
+SVG. A bench test can be laid over the prediction: a CSV file with the slide
 coordinate s and the force.`,
 		Example: "  tuckfinger figures finger.yaml\n  tuckfinger figures finger.yaml --measured bench-3.csv -o fig",
 		Args:    one("finger file"),

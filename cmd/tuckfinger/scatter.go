@@ -62,9 +62,10 @@ The same seed gives the same numbers at any number of threads.`,
 	f := cmd.Flags()
 	f.IntVarP(&o.N, "number", "n", 1000, "number of copies")
 	f.Uint64Var(&o.Seed, "seed", 1, "picks the copies")
-	f.IntVar(&o.Base, "base", -1, "points of each matrix of the Sobol indices, best a power of two; 0: no indices (default: about as many strokes as copies)")
-	f.Float64Var(&need, "need", 0, "exit with 1 if every rule holds in a smaller share of the copies")
-	f.BoolVar(&o.Margins, "margins", false, "count a rule only where its margin is the one that the file asks for (default: where the order is right, margin 1)")
+	f.IntVar(&o.Base, "base", -1, "`points` of each matrix of the Sobol indices, best a power of two; 0: no indices (default: as many as take about as many strokes as the copies)")
+	f.Lookup("base").DefValue = "0" // said in words
+	f.Float64Var(&need, "need", 0, "exit with 1 if the `share` of copies in which every rule holds is smaller than this, 0 to 1")
+	f.BoolVar(&o.Margins, "margins", false, "count a rule as held only with the margin that the file asks for; without this, wherever the order is right")
 	f.BoolVar(&asJSON, "json", false, "print the result as JSON")
 	return cmd
 }
