@@ -225,25 +225,6 @@ func TestEnergyBalance(t *testing.T) {
 	balanced(t, run(t, model(t, d, Options{Weights: []Weight{{"tip", 6, Vec(15, 0)}, {"upper", 8, Vec(14, 0)}, {"carriage", 20, Vec(0, 0)}}})))
 }
 
-// Halving the step moves no event by more than 0.02 mm and no peak by 1 %.
-func TestStepHalving(t *testing.T) {
-	a := run(t, model(t, RackLifter(), Options{}))
-	b := run(t, model(t, RackLifter(), Options{Step: 0.05}))
-	for _, e := range a.Events {
-		if e.Kind == JointStarts || e.Kind == JointStops {
-			continue // these depend on rates, not on places
-		}
-		f := b.Find(e.Kind, e.Subject, e.Back)
-		if g := a.Find(e.Kind, e.Subject, e.Back); f == nil || math.Abs(f.S-g.S) > 0.02 {
-			t.Errorf("%s %s: %.4f mm, with half the step %+v", e.Kind, e.Subject, g.S, f)
-		}
-	}
-	ao, ab := a.Peak()
-	bo, bb := b.Peak()
-	near(t, "peak out", ao, bo, 0.01*bo)
-	near(t, "peak back", ab, bb, 0.01*bb)
-}
-
 func TestSameBytesTwice(t *testing.T) {
 	x := model(t, RackLifter(), Options{})
 	a, b := run(t, x), run(t, x)

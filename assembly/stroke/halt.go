@@ -93,12 +93,12 @@ func (r *Result) Halted() error {
 func (r *runner) half(to float64) error {
 	from := len(r.res.Samples) - 1
 	err := r.run(to)
-	why := r.ended(err)
-	if why == nil {
-		return err
+	if why := r.ended(err); why != nil {
+		r.res.Halts = append(r.res.Halts, r.halt(from, to, why))
+		err = nil
 	}
-	r.res.Halts = append(r.res.Halts, r.halt(from, to, why))
-	return nil
+	r.motions(from)
+	return err
 }
 
 // ended returns why a run that ended with err has come to an end that is the

@@ -1,10 +1,6 @@
 package stroke
 
-import (
-	"math"
-
-	"tuckfinger/assembly/linkage"
-)
+import "math"
 
 func (x *Model) readMarks(v *View, dst []float64) []float64 {
 	for _, e := range x.Elements {
@@ -58,20 +54,11 @@ func (r *runner) crossing(size float64) float64 {
 	s := r.s
 	frac := r.crossed(0)
 	for i := range s.x.rubs {
-		unit := 1.0
-		if s.x.rubs[i].kind == linkage.Pin {
-			unit = s.mech.Scale
-		}
-		slid := math.Abs(s.slips[i].X - r.x[i])
-		rate := slid * unit / size
-		if r.newQuiet[i] = r.quiet[i] + size; rate > restRate {
-			r.newQuiet[i] = 0
-		}
-		// A joint that only turns back is slow for a moment and has not stopped.
-		if r.moving[i] {
-			r.newMoving[i] = r.newQuiet[i] < restSpan
-		} else if r.newMoving[i] = rate > startRate; r.newMoving[i] {
+		r.newRate[i] = math.Abs(s.slips[i].X-r.x[i]) * s.x.rubs[i].unit(s.mech.Scale) / size
+		if sudden(r.rate[i], r.newRate[i]) {
 			frac = min(frac, 0.3)
+		} else if (r.rate[i] > startRate) != (r.newRate[i] > startRate) && size > smoothStep {
+			frac = min(frac, 0.5)
 		}
 	}
 	return frac

@@ -179,9 +179,9 @@ func (p *party) watch(r *runner, s *Sample) {
 
 // moves reports whether a joint is in motion.
 func (r *runner) moves(joint int) bool {
-	for i := range r.moving {
-		if r.s.x.rubs[i].joint == joint && r.moving[i] {
-			return true
+	for i, v := range r.rate {
+		if r.s.x.rubs[i].joint == joint {
+			return v > startRate
 		}
 	}
 	return false

@@ -258,6 +258,7 @@ func (x *Model) Passive(nominal *Result) (*PassiveResult, error) {
 	}
 	sample()
 	err = r.run(in.Floor + in.Descent)
+	r.motions(0)
 	out.Events, out.Met = r.res.Events, met == met
 	if err != nil {
 		if r.force < jamForce/10 && r.ended(err) == nil {

@@ -2,20 +2,17 @@ package stroke
 
 import (
 	"math"
-	"slices"
-	"sort"
 
 	"tuckfinger/assembly/linkage"
 )
 
-// report turns the changes of a step into events, in their order within it.
-func (r *runner) report(ds float64, fell bool) {
+// report turns the changes of a step into events.
+func (r *runner) report(fell bool) {
 	s := r.s
 	a, b, tied := s.tie()
-	if !fell && tied == r.tied && r.crossed(0) == 1 && slices.Equal(r.moving, r.newMoving) {
+	if !fell && tied == r.tied && r.crossed(0) == 1 {
 		return
 	}
-	from := len(r.res.Events)
 	now := r.effort()
 	pos := r.res.Samples[len(r.res.Samples)-1].S
 	end := s.position()
@@ -49,32 +46,11 @@ func (r *runner) report(ds float64, fell bool) {
 			add(kind, s.x.Elements[k.element].Name(), f)
 		}
 	}
-	if !fell {
-		for i := range r.moving {
-			if j := s.x.rubs[i].joint; r.newMoving[i] != r.moving[i] && j != s.mech.Drive {
-				if r.newMoving[i] {
-					add(JointStarts, s.mech.Joints[j].Name, 0)
-				} else {
-					e := add(JointStops, s.mech.Joints[j].Name, 1)
-					e.S -= r.newQuiet[i] * sign(ds)
-				}
-			}
-		}
-	} else {
-		copy(r.newMoving, r.moving)
-	}
 	if tied != r.tied {
 		if r.tied = tied; tied {
 			add(Undetermined, a, 0).Other = b
 		}
 	}
-	ev := r.res.Events[from:]
-	sort.SliceStable(ev, func(i, k int) bool {
-		if r.back {
-			return ev[i].S > ev[k].S
-		}
-		return ev[i].S < ev[k].S
-	})
 }
 
 // reportJump reports the joint that a fall has moved most.
@@ -84,10 +60,7 @@ func (r *runner) reportJump(add func(Kind, string, float64) *Event) {
 	for i := range s.x.rubs {
 		j := s.x.rubs[i].joint
 		d := s.mech.Coord(s.w.Q, linkage.JointCoord(j)) - s.mech.Coord(r.start, linkage.JointCoord(j))
-		w := math.Abs(d)
-		if s.x.rubs[i].kind == linkage.Pin {
-			w *= s.mech.Scale
-		}
+		w := math.Abs(d) * s.x.rubs[i].unit(s.mech.Scale)
 		if w > best {
 			best, size, name = w, d, s.mech.Joints[j].Name
 		}
@@ -164,7 +137,5 @@ func (x *Model) Run() (*Result, error) {
 func (r *runner) turn() {
 	r.back, r.first, r.turned = !r.back, true, true
 	r.slope, r.growth, r.peak = 0, 0, 0
-	for i := range r.moving {
-		r.moving[i] = false
-	}
+	clear(r.rate)
 }

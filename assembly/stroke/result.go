@@ -18,6 +18,8 @@ type Sample struct {
 	Q, Lambda, Sigma []float64
 
 	imbalance float64 // Result.Imbalance up to here (N·mm)
+	at        float64 // command (mm): S, or the height of the floor
+	fell      bool    // the links have fallen to here
 }
 
 // Resistance is the force against the motion (N): what the motor must give,

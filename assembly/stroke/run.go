@@ -40,7 +40,7 @@ type runner struct {
 	x          []float64
 	marks      []float64
 	dmarks     []float64 // per mm of command
-	moving     []bool
+	rate       []float64 // size of each joint's motion over the last step (mm per mm of command)
 	limits     []float64
 	dlimits    []float64
 	slope      float64 // d(force)/d(command)
@@ -54,13 +54,11 @@ type runner struct {
 	work       float64
 	lost, snap float64
 
-	newMarks  []float64
-	newMoving []bool
-	quiet     []float64 // mm of command for which a joint has stood still
-	newQuiet  []float64
-	start     []float64          // configuration before a fall
-	before    []Slip             // slips before a small step of a fall
-	stop      func(*runner) bool // ends the run after a step
+	newMarks []float64
+	newRate  []float64
+	start    []float64          // configuration before a fall
+	before   []Slip             // slips before a small step of a fall
+	stop     func(*runner) bool // ends the run after a step
 }
 
 func newRunner(s *solver) *runner {
@@ -73,13 +71,12 @@ func newRunner(s *solver) *runner {
 	r.rows, r.lastRows = make([]Row, n), make([]Row, n)
 	r.sigmas, r.curve = make([]float64, n), make([]float64, size)
 	r.before = make([]Slip, n)
-	r.moving, r.newMoving = make([]bool, len(s.x.rubs)), make([]bool, len(s.x.rubs))
+	r.rate, r.newRate = make([]float64, len(s.x.rubs)), make([]float64, len(s.x.rubs))
 	r.limits = make([]float64, len(s.limits))
-	r.quiet, r.newQuiet = make([]float64, len(s.x.rubs)), make([]float64, len(s.x.rubs))
 	r.command = func(at float64) { s.w.Targets[0].Value = at }
 	r.effort = s.drive
 	r.first, r.turned, r.drop = true, true, math.Inf(1)
-	r.res.Samples = make([]Sample, 0, 128)
+	r.res.Samples = make([]Sample, 0, 384)
 	return r
 }
 
@@ -111,7 +108,7 @@ func (r *runner) begin(q []float64, at float64) error {
 	r.take()
 	r.marks = s.x.readMarks(&s.v, r.marks[:0])
 	r.dmarks = make([]float64, len(r.marks))
-	r.record()
+	r.record(false)
 	return nil
 }
 
@@ -141,12 +138,12 @@ func (r *runner) restore() {
 	copy(s.ref, r.x)
 }
 
-func (r *runner) record() {
+func (r *runner) record(fell bool) {
 	r.res.Samples = append(r.res.Samples, Sample{
 		S: r.s.position(), Back: r.back, Force: r.force,
 		Stored: r.energy, Work: r.work, Friction: r.lost, Snap: r.snap,
 		Q: r.mem.copy(r.q), Lambda: r.mem.copy(r.s.lambda), Sigma: r.mem.copy(r.sigma),
-		imbalance: r.res.Imbalance,
+		imbalance: r.res.Imbalance, at: r.at, fell: fell,
 	})
 }
 

@@ -311,10 +311,7 @@ func (s *solver) loosest() string {
 	}
 	best, name := -1.0, ""
 	for i := range s.x.rubs {
-		a := math.Abs(s.slips[i].Grad.Dot(s.n[k]))
-		if s.x.rubs[i].kind == linkage.Pin {
-			a *= s.mech.Scale
-		}
+		a := math.Abs(s.slips[i].Grad.Dot(s.n[k])) * s.x.rubs[i].unit(s.mech.Scale)
 		if a > best {
 			best, name = a, s.mech.Joints[s.x.rubs[i].joint].Name
 		}

@@ -165,17 +165,18 @@ func (r *runner) accept(ds float64, fell, event bool) {
 	}
 	r.lastStep = ds
 	before := r.force
-	r.report(ds, fell)
+	r.report(fell)
 	r.take()
 	r.at += ds
 	r.first, r.turned = fell, false
-	copy(r.moving, r.newMoving)
-	copy(r.quiet, r.newQuiet)
+	if !fell {
+		copy(r.rate, r.newRate)
+	}
 	for i, v := range r.newMarks {
 		r.dmarks[i] = (v - r.marks[i]) / ds
 		r.marks[i] = v
 	}
-	r.record()
+	r.record(fell)
 	r.slope = (r.force - before) / ds
 	r.peak = max(r.peak, math.Abs(r.force))
 	r.turning = 0
@@ -197,9 +198,6 @@ const (
 	nearPeak   = 0.9   // share of the largest force so far
 	riseTol    = 0.4   // share of the force (and 5 N) by which it may grow in a step
 	fallStep   = 0.1   // mm of passive travel per step of a fall
-	startRate  = 1e-2  // mm of a joint per mm of command that counts as starting
-	restRate   = 2e-3  // and as standing still,
-	restSpan   = 0.02  // mm of command, if it lasts
 	tieForce   = 0.01  // N: resistances below are a tie
 	tieReach   = 0.5   // mm over which they must stay below
 	jumpAngle  = 0.005 // rad or share of the mechanism's size worth reporting
