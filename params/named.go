@@ -1,6 +1,10 @@
 package params
 
-import "gonum.org/v1/gonum/spatial/r2"
+import (
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
 
 // Named is an ordered section of named entries; order is the file's.
 type Named[T any] struct {
@@ -52,4 +56,28 @@ type Pos struct {
 type Origin struct {
 	Pos  map[string]Pos
 	Uses map[string][]string // path -> names of dimensions, direct and indirect, sorted
+}
+
+// Within tells whether a path lies in the group of another.
+func Within(path, group string) bool {
+	rest, ok := strings.CutPrefix(path, group)
+	return ok && rest != "" && (rest[0] == '.' || rest[0] == '[')
+}
+
+// Group tells whether a path of the file holds others and not a value.
+func (o *Origin) Group(path string) bool {
+	if o == nil {
+		return false
+	}
+	for p := range o.Pos {
+		if Within(p, path) {
+			return true
+		}
+	}
+	for p := range o.Uses {
+		if Within(p, path) {
+			return true
+		}
+	}
+	return false
 }

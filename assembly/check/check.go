@@ -139,7 +139,7 @@ type measure struct {
 	unit    string
 	source  string // of def
 	change  string // path in the file that drives the value
-	more    bool   // true: larger values of that path raise the measure
+	more    bool   // true: it is to be raised, else lowered, so that the check passes
 	warn    float64
 	detail  string
 }
@@ -180,11 +180,16 @@ func (f *Findings) add(got finding.Finding, err error) {
 }
 
 // Change says what to change: the named dimensions that a value is computed
-// from, or the value's own path where it uses none.
+// from, or the value's own path where it uses none. Groups and names are neither
+// raised nor lowered.
 func (in *Input) Change(path string, more bool) string {
 	way := "raise"
 	if !more {
 		way = "lower"
+	}
+	path = in.sizeOf(path)
+	if strings.HasSuffix(path, ".hole") || choice(path) || in.Design.Origin.Group(path) {
+		way = "change"
 	}
 	var dims []string
 	if o := in.Design.Origin; o != nil {
@@ -192,15 +197,12 @@ func (in *Input) Change(path string, more bool) string {
 		if len(dims) == 0 { // a group of values: those of everything in it
 			for p, uses := range o.Uses {
 				// Heights that come with the layers say nothing about the shape.
-				if (strings.HasPrefix(p, path+".") || strings.HasPrefix(p, path+"[")) && !strings.Contains(p[len(path):], ".layer") {
+				if params.Within(p, path) && !strings.Contains(p[len(path):], ".layer") {
 					dims = append(dims, uses...)
 				}
 			}
 			slices.Sort(dims)
 			dims = slices.Compact(dims)
-			if len(dims) > 0 || strings.HasPrefix(path, "bodies.") && strings.Count(path, ".") < 2 {
-				way = "change" // a whole body is neither raised nor lowered
-			}
 		}
 	}
 	if len(dims) == 0 {
@@ -214,4 +216,47 @@ func (in *Input) Change(path string, more bool) string {
 		dims[i] = "dimensions." + d
 	}
 	return fmt.Sprintf("%s %s (%s)", way, strings.Join(dims, ", "), path)
+}
+
+// choice tells whether a path holds a name and not a number.
+func choice(path string) bool {
+	for _, end := range []string{"process.printer", ".motor", ".fit"} {
+		if strings.HasSuffix(path, end) {
+			return true
+		}
+	}
+	return strings.Contains(path, ".pin.fits.")
+}
+
+// sizeOf is the path of the size that makes a feature with one size larger or
+// smaller; where it stands does not. Other paths are returned as they are.
+func (in *Input) sizeOf(path string) string {
+	if strings.HasPrefix(path, "bodies.") {
+		switch path[strings.LastIndexByte(path, '.')+1:] {
+		case "bar":
+			return path + ".width"
+		case "boss":
+			return path + ".radius"
+		}
+	}
+	return path
+}
+
+// bore is the path of what gives a hole its nominal size.
+func (in *Input) bore(h parts.Hole) string {
+	if o := in.Design.Origin; o != nil {
+		if _, given := o.Pos[h.Path+".diameter"]; given {
+			return h.Path + ".diameter"
+		}
+	}
+	j := in.Design.Joints.Get(h.Joint)
+	switch {
+	case j != nil && j.Pin != nil:
+		return "joints." + h.Joint + ".pin.diameter"
+	case j != nil && j.Slot != nil && j.Slot.Shares == "":
+		return "joints." + h.Joint + ".slot.diameter"
+	case in.Design.Clips.Get(h.Joint) != nil:
+		return "clips." + h.Joint + ".post.radius"
+	}
+	return h.Path
 }

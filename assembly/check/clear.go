@@ -146,16 +146,20 @@ func clearance(in *Input, out *Findings) error {
 			if rel.skip {
 				continue
 			}
-			gap, at, err := in.closest(a, b)
+			gap, at, stacked, err := in.closest(a, b)
 			if err != nil {
 				return err
 			}
 			if math.IsInf(gap, 1) {
 				continue
 			}
+			change := "bodies." + in.Mechanism.Bodies[a.body].Name
+			if stacked && rel.limit > 0 {
+				change = "layers"
+			}
 			out.atLeast(measure{
 				subject: a.name + " / " + b.name, value: gap, unit: "mm", limit: rel.name, def: rel.limit, source: rel.reason,
-				change: "bodies." + in.Mechanism.Bodies[a.body].Name, more: true, detail: at,
+				change: change, more: true, detail: at,
 			})
 		}
 	}
@@ -166,8 +170,9 @@ func clearance(in *Input, out *Findings) error {
 const farApart = 2.0
 
 // closest returns the smallest signed distance of two movers over the cycle and
-// where it is; +Inf if they stay far apart.
-func (in *Input) closest(a, b mover) (gap float64, at string, err error) {
+// where it is, and whether one lies above the other there; +Inf if they stay far
+// apart.
+func (in *Input) closest(a, b mover) (gap float64, at string, stacked bool, err error) {
 	pair := solid.NewPair(a.solid, b.solid)
 	gap = math.Inf(1)
 	var last profile.Transform
@@ -180,6 +185,7 @@ func (in *Input) closest(a, b mover) (gap float64, at string, err error) {
 		c := pair.Within(t, math.Min(gap, farApart))
 		if c.Distance < gap {
 			gap = c.Distance
+			stacked = gap > 0 && c.Up > 0.7*gap
 			half := "out"
 			if k >= in.Turn {
 				half = "back"
@@ -188,7 +194,7 @@ func (in *Input) closest(a, b mover) (gap float64, at string, err error) {
 			at = fmt.Sprintf("closest at s = %.2f mm %s, near (%.1f, %.1f), z %.1f mm", in.S[k], half, p.X, p.Y, c.Z)
 		}
 	}
-	return gap, at, nil
+	return gap, at, stacked, nil
 }
 
 // bodyGap returns the distance of the parts of two bodies at one pose.

@@ -14,6 +14,7 @@ const motorMargin = 1.5
 
 // motor compares the drive with what the stroke, empty and gripping, asks of it.
 func motor(in *Input, out *Findings) error {
+	change := in.motorPath()
 	d := in.Drive
 	unit, what := "N·mm", "torque"
 	if d.Linear {
@@ -21,13 +22,13 @@ func motor(in *Input, out *Findings) error {
 	}
 	if d.Peak > 0 {
 		out.atLeast(measure{subject: "stroke", value: d.Rated / d.Peak, unit: "1", limit: "motor", def: motorMargin,
-			source: "common practice, no source", change: "drive", more: true,
+			source: "common practice, no source", change: change, more: true,
 			detail: fmt.Sprintf("rated %s %.4g %s, largest needed %.4g %s", what, d.Rated, unit, d.Peak, unit)})
 	}
 	// A slide that springs or weights push on has to be held back.
 	if d.Brake > 0 {
 		out.atLeast(measure{subject: "braking", value: d.Rated / d.Brake, unit: "1", limit: "motor", def: motorMargin,
-			source: "common practice, no source", change: "drive", more: true,
+			source: "common practice, no source", change: change, more: true,
 			detail: fmt.Sprintf("rated %s %.4g %s, largest that holds the slide back %.4g %s", what, d.Rated, unit, d.Brake, unit)})
 	}
 	speed, free := in.Design.Drive.Speed, d.FreeSpeed
@@ -43,9 +44,21 @@ func motor(in *Input, out *Findings) error {
 		change: "drive.speed", detail: fmt.Sprintf("%.3g %s of %.3g %s without load", speed, su, free, su)})
 	if g := in.Design.Grasp; g != nil {
 		out.atLeast(measure{subject: "gripping", value: d.SlideForce, unit: "N", def: g.Force, source: "this finger file: grasp.slide_force",
-			change: "drive", more: true, detail: "slide force that the rated motor gives"})
+			change: change, more: true, detail: "slide force that the rated motor gives"})
 	}
 	return nil
+}
+
+// motorPath is the path of the motor's name.
+func (in *Input) motorPath() string {
+	switch d := &in.Design.Drive; {
+	case d.Screw != nil:
+		return "drive.screw.motor"
+	case d.Rack != nil:
+		return "drive.rack.motor"
+	default:
+		return "drive.direct.motor"
+	}
 }
 
 // grasp checks opening and lift capacity against the object.

@@ -19,7 +19,7 @@ func holes(in *Input, out *Findings) error {
 			out.atLeast(measure{
 				subject: p.Name + " " + holeName(h), value: h.Modelled, unit: "mm",
 				limit: "hole", def: in.printer.Minimum.Hole, source: in.printer.Minimum.Source,
-				change: h.Path, more: true,
+				change: in.bore(h), more: true,
 				detail: fmt.Sprintf("nominal %.2f mm, clearance %+.2f mm, modelled %.2f mm", h.Nominal, h.Clearance, h.Modelled),
 			})
 		}
@@ -85,7 +85,7 @@ func pinPlay(in *Input, out *Findings) error {
 			if err != nil {
 				return err
 			}
-			free(p.Name+" on pin "+h.Joint, h.Path, least, most, h.Clearance, source)
+			free(p.Name+" on pin "+h.Joint, in.fitOf(p.Name, h), least, most, h.Clearance, source)
 		}
 	}
 	for i, name := range in.Design.Joints.Names {
@@ -108,6 +108,18 @@ func pinPlay(in *Input, out *Findings) error {
 		free("slot "+name, "joints."+name+".slot.play", s.Play-high-sigmas*sigma, s.Play-low+sigmas*sigma, s.Play, source)
 	}
 	return nil
+}
+
+// fitOf is the path of the fit of a part's hole.
+func (in *Input) fitOf(body string, h parts.Hole) string {
+	if o := in.Design.Origin; o != nil {
+		for _, path := range []string{h.Path + ".fit", "joints." + h.Joint + ".pin.fits." + body} {
+			if _, given := o.Pos[path]; given {
+				return path
+			}
+		}
+	}
+	return h.Path
 }
 
 // scatterOf returns the standard deviation that the file gives for the one
@@ -167,12 +179,16 @@ func retention(in *Input, out *Findings) error {
 // pinLength reports pins and screws for which no standard length fits.
 func pinLength(in *Input, out *Findings) error {
 	for _, it := range in.Items {
+		change := it.Path
+		if j := in.Design.Joints.Get(it.Where); it.Kind == "pin" && j != nil && j.Pin != nil {
+			change += ".diameter"
+		}
 		switch {
 		case it.Kind != "pin" && it.Kind != "screw":
 		case it.Problem != "":
-			out.state(it.Kind+" "+it.Where, finding.Fail, it.Path, it.Standard, it.Problem)
+			out.state(it.Kind+" "+it.Where, finding.Fail, change, it.Standard, it.Problem)
 		default:
-			out.state(it.Kind+" "+it.Where, finding.Pass, it.Path, it.Standard, it.What)
+			out.state(it.Kind+" "+it.Where, finding.Pass, change, it.Standard, it.What)
 		}
 	}
 	return nil

@@ -51,7 +51,7 @@ func guideLoss(in *Input, out *Findings) error {
 	for _, c := range []string{caseStroke, caseGrip} {
 		if d, ok := detail[c]; ok {
 			out.atMost(measure{subject: name + ", " + c, value: worst[c], unit: "%", def: guideShare, source: "two-point contact of a guide; half of the slide force: common practice, no source",
-				change: "joints." + name + ".slide.length", detail: d})
+				change: "joints." + name + ".slide.length", more: true, detail: d})
 		}
 	}
 	return nil
@@ -120,7 +120,7 @@ func holding(in *Input, out *Findings) error {
 		return nil
 	}
 	out.atLeast(measure{subject: "off", value: d.BackDrive / push, unit: "1", limit: "holding", def: 0,
-		source: source + "; a finger that must hold without power asks for 1 under limits.holding", change: "drive", more: true, detail: detail})
+		source: source + "; a finger that must hold without power asks for 1 under limits.holding", change: in.motorPath(), more: true, detail: detail})
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tuckfinger/assembly/stroke"
+	"tuckfinger/params"
 	"tuckfinger/params/finding"
 )
 
@@ -31,7 +32,7 @@ func order(in *Input, out *Findings) error {
 			out.state(subject, finding.Pass, path, "this finger file", forces)
 		default:
 			out.atLeast(measure{subject: subject, value: r.Margin, unit: "1", def: r.Rule.Margin, source: "this finger file",
-				change: holderPath(in, r.Rule.Holds), more: true, detail: forces})
+				change: holderPath(in, r.Rule), more: true, detail: forces})
 		}
 	}
 	for _, e := range in.Stroke.Events {
@@ -59,13 +60,19 @@ func drivenBy(r *stroke.RuleResult) string {
 	return fmt.Sprintf("%s needs %.2f N", r.Element, r.Driving)
 }
 
-// holderPath is what to raise so that an element that order rules may name
-// holds more.
-func holderPath(in *Input, name string) string {
+// holderPath is what to raise so that the element that a rule holds by holds more.
+func holderPath(in *Input, rule params.Rule) string {
+	name := rule.Holds
 	switch {
 	case in.Design.Ramps.Get(name) != nil:
 		return "ramps." + name + ".rail.thickness"
 	case in.Design.Clips.Get(name) != nil:
+		// A post that comes to the hook meets the entry face.
+		for i := range in.Stroke.Events {
+			if e := &in.Stroke.Events[i]; e.Subject == name && e.Back == (rule.Stroke == "back") && e.Kind == stroke.ClipSnapped {
+				return "clips." + name + ".arm.entry"
+			}
+		}
 		return "clips." + name + ".arm.retention"
 	case in.Design.Holds.Get(name) != nil:
 		return "holds." + name + ".torque"

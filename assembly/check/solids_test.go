@@ -110,6 +110,8 @@ func TestChangeNamesDimensions(t *testing.T) {
 	}{
 		{"ramps.detent.rail.thickness", true, "raise dimensions.rail (ramps.detent.rail.thickness)"},
 		{"place.gap", false, "lower place.gap"},
+		{"process.printer", true, "change process.printer"},
+		{"bodies.hook.features[0].bar", true, "raise bodies.hook.features[0].bar.width"},
 		{"bodies.spine", true, "change bodies.spine"},
 		{"bodies.hook", true, "change dimensions.reach (bodies.hook)"},
 		{"ramps.detent", true, "change dimensions.rail, dimensions.ramp_height (ramps.detent)"},

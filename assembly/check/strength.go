@@ -109,6 +109,9 @@ func (in *Input) cases() (cases []loadCase, grip error) {
 		if err != nil {
 			return cases, err
 		}
+		if h := res.Halt(false); h != nil {
+			return cases, h
+		}
 		return cases, errors.New("the pads do not meet the object on the way out")
 	}
 	// A stroke that ends beyond the grip is none of its business.
@@ -213,7 +216,11 @@ func gripCase(in *Input, out *Findings) error {
 	}
 	const source = "strength is checked under the grip's slide force"
 	if c.grip != nil {
-		out.state("grip", finding.Fail, "object.height", source, c.grip.Error())
+		change := "object.height"
+		if h := (*stroke.Halt)(nil); errors.As(c.grip, &h) {
+			change = h.Change
+		}
+		out.state("grip", finding.Fail, change, source, c.grip.Error())
 	} else {
 		out.state("grip", finding.Pass, "grasp.slide_force", source, fmt.Sprintf("strength includes a slide force of %.1f N", in.Design.Grasp.Force))
 	}

@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"tuckfinger/parts"
 	"tuckfinger/parts/profile"
@@ -80,10 +81,20 @@ func slits(in *Input, out *Findings) error {
 }
 
 // thin returns the path of the feature to change for a thin wall: of the two
-// sides the one that is not just the outline.
+// sides the one that adds material, and is not just the outline.
 func thin(p *parts.Part, w Wall) string {
-	if path := p.Path(w.Tag); p.Label(w.Tag) != "outline" {
-		return path
+	rank := func(tag int32) int {
+		path := p.Path(tag)
+		switch {
+		case strings.HasSuffix(path, ".hole") || strings.HasSuffix(path, ".screws"):
+			return 2 // its size is that of what goes in
+		case p.Label(tag) == "outline":
+			return 1
+		}
+		return 0
+	}
+	if rank(w.Tag) <= rank(w.OtherTag) {
+		return p.Path(w.Tag)
 	}
 	return p.Path(w.OtherTag)
 }

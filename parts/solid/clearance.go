@@ -14,8 +14,9 @@ type Gap struct {
 	// the smaller of the depth in the plane and the overlap along z of the two
 	// slabs that overlap most.
 	Distance float64
-	PA, PB   r2.Vec // the places, in a's frame
-	TagA     int32  // of the edges there
+	Up       float64 // its part along z; the whole of it where one lies above the other
+	PA, PB   r2.Vec  // the places, in a's frame
+	TagA     int32   // of the edges there
 	TagB     int32
 	Z        float64 // height of the place, of the lower solid's top where they lie above each other
 }
@@ -89,7 +90,7 @@ func (p *Pair) Within(pose profile.Transform, limit float64) Gap {
 			d = -math.Min(-g.Distance, -s.up)
 		}
 		if d < best.Distance && d < limit {
-			best = Gap{Distance: d, PA: g.PA, PB: g.PB, TagA: g.TagA, TagB: g.TagB, Z: s.z}
+			best = Gap{Distance: d, Up: up, PA: g.PA, PB: g.PB, TagA: g.TagA, TagB: g.TagB, Z: s.z}
 		}
 	}
 	return best
