@@ -356,9 +356,9 @@ func (b *builder) weights() {
 	sin, cos := math.Sincos(b.d.Attitude)
 	for _, w := range b.x.Options.Weights {
 		f := w.Mass / 1000 * force.Gravity
-		b.add(&weightElement{name: "weight of " + w.Body, body: b.body("weights", w.Body), centre: w.Centre, pull: r2.Vec{X: f * cos, Y: f * sin}})
+		b.add(&loadElement{name: "weight of " + w.Body, kind: "weight", body: b.body("weights", w.Body), at: w.Centre, force: r2.Vec{X: f * cos, Y: f * sin}})
 	}
 	for _, l := range b.x.Options.Loads {
-		b.add(&loadElement{name: l.Name, body: b.body("loads", l.Body), at: l.At, force: l.Force})
+		b.add(&loadElement{name: l.Name, kind: "load", body: b.body("loads", l.Body), at: l.At, force: l.Force})
 	}
 }

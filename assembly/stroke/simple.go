@@ -131,38 +131,17 @@ func (e *springElement) Eval(v *View, out *Loads) {
 	out.Push(&row, 1)
 }
 
-// weightElement is the weight of one body.
-type weightElement struct {
-	name   string
-	body   int
-	centre r2.Vec
-	pull   r2.Vec // N, spine frame
-}
-
-func (e *weightElement) Name() string      { return e.name }
-func (e *weightElement) Kind() string      { return "weight" }
-func (e *weightElement) MarkNames() []Mark { return nil }
-
-func (e *weightElement) Marks(_ *View, dst []float64) []float64 { return dst }
-
-func (e *weightElement) Eval(v *View, out *Loads) {
-	p := v.Local(e.body, e.centre)
-	out.Energy -= r2.Dot(p, e.pull)
-	var row Row
-	v.Force(&row, e.body, p, e.pull)
-	out.Push(&row, 1)
-}
-
-// loadElement is a point load of fixed direction in the spine frame.
+// loadElement is a point load of fixed direction in the spine frame: a body's weight, or
+// another.
 type loadElement struct {
-	name  string
-	body  int
-	at    r2.Vec
-	force r2.Vec
+	name, kind string
+	body       int
+	at         r2.Vec // in the body's frame
+	force      r2.Vec // N, spine frame
 }
 
 func (e *loadElement) Name() string      { return e.name }
-func (e *loadElement) Kind() string      { return "load" }
+func (e *loadElement) Kind() string      { return e.kind }
 func (e *loadElement) MarkNames() []Mark { return nil }
 
 func (e *loadElement) Marks(_ *View, dst []float64) []float64 { return dst }
