@@ -136,7 +136,9 @@ func (c *checker) rampOnPath(r *Ramp, s *SlotJoint, at string) {
 		c.errorf(at+".rail.to", "is %s mm, but the ramp ends at %s mm; the rail must hold the whole ramp", mm(r.Rail.To), mm(last))
 	}
 	from, to, ok := s.straight((first + last) / 2)
-	if length := s.Length(); !ok || math.Max(0, r.Rail.From) < from-slip || math.Min(length, r.Rail.To) > to+slip {
+	if !ok {
+		c.errorf(at+".rail", "bends with the path: at %s mm, where the ramp is, slot %q is an arc; a rail is straight, so move the ramp to a straight stretch of the path, or add one", mm((first+last)/2), r.Slot)
+	} else if length := s.Length(); math.Max(0, r.Rail.From) < from-slip || math.Min(length, r.Rail.To) > to+slip {
 		c.errorf(at+".rail", "bends with the path; a rail is straight, and the straight part of slot %q here is %s to %s mm", r.Slot, mm(from), mm(to))
 	}
 }

@@ -3,6 +3,7 @@ package params
 import (
 	"reflect"
 	"strconv"
+	"strings"
 
 	"gopkg.in/yaml.v3"
 
@@ -128,6 +129,10 @@ func (d *decoder) unknown(key *yaml.Node, k *Key, path string) (meant string) {
 			d.out.errorf(pos, path, "%q is not a key here; it belongs inside %q", name, c.Name)
 			return ""
 		}
+	}
+	if strings.EqualFold(name, "true") && k.Key("on") != nil {
+		d.out.errorf(pos, path, "%q is not a key here; write on: a program with rules of YAML 1.1 makes true of it unless it is quoted", name)
+		return "on"
 	}
 	if meant = tables.Nearest(name, k.KeyNames()); meant != "" {
 		d.out.errorf(pos, path, "%q is not a key here; did you mean %q?", name, meant)

@@ -31,8 +31,12 @@ func order(in *Input, out *Findings) error {
 		case math.IsInf(r.Holding, 1) || math.IsInf(r.Margin, 1):
 			out.state(subject, finding.Pass, path, "this finger file", forces)
 		default:
+			change := holderPath(in, r.Rule)
+			if r.Holding == 0 && r.Driving == 0 { // stronger is no use to what does not come to hold
+				change = holderGroup(in, r.Rule.Holds)
+			}
 			out.atLeast(measure{subject: subject, value: r.Margin, unit: "1", def: r.Rule.Margin, source: "this finger file",
-				change: holderPath(in, r.Rule), more: true, detail: forces})
+				change: change, more: true, detail: forces})
 		}
 	}
 	for _, e := range in.Stroke.Events {
@@ -58,6 +62,19 @@ func drivenBy(r *stroke.RuleResult) string {
 		return r.Element + " does not move"
 	}
 	return fmt.Sprintf("%s needs %.2f N", r.Element, r.Driving)
+}
+
+// holderGroup is the section of an element that order rules may name.
+func holderGroup(in *Input, name string) string {
+	switch {
+	case in.Design.Ramps.Get(name) != nil:
+		return "ramps." + name
+	case in.Design.Clips.Get(name) != nil:
+		return "clips." + name
+	case in.Design.Holds.Get(name) != nil:
+		return "holds." + name
+	}
+	return "joints." + name
 }
 
 // holderPath is what to raise so that the element that a rule holds by holds more.
