@@ -29,7 +29,7 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 	}
 	line("\nWhat is here")
 	line("  report.html          findings, moving picture, forces, parts in 3D; opens offline in a browser")
-	line("  guide.html           how to print, buy for and assemble it, step by step")
+	line("  guide.html           what to print and buy, and how to assemble it, step by step")
 	line("  assembly.glb         the assembly with its stroke as an animation")
 	name, noun := "plate-N.3mf", fmt.Sprintf("%d print plates", plates)
 	if plates == 1 {
@@ -49,7 +49,7 @@ func readme(w io.Writer, a *assembly.Analysis, plates int) error {
 			line("  %s is of %s; its plate is a separate one", p.Name, p.Material.Name)
 		}
 	}
-	line("  Print as oriented, without scaling: hole sizes already hold the compensation of this process.")
+	line("  Print as oriented, without scaling: sizes already include the compensation of this process.")
 	line("\nAssemble")
 	line("  Press-fit holes: push pins in square, in a vice or with a pin punch. Turning holes: ream until the pin turns freely.")
 	line("  Move the finger by hand through the whole stroke before it sees a motor.")

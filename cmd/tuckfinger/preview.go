@@ -24,8 +24,8 @@ func previewCommand() *cobra.Command {
 		Long: `Preview serves the report of a finger file on this machine only and follows the
 file and its tables: save, and the page shows the new state. Mistakes appear in
 the page with line and column while the last good state stays. Named dimensions
-with a range can be moved in the page; the button below them changes just that
-value in the file. Ctrl-C ends it.`,
+with a range can be moved in the page; the button Write to file changes just
+that value in the file. Ctrl-C ends it.`,
 		Example: "  tuckfinger preview finger.yaml\n  tuckfinger preview finger.yaml --port 8080 --timing",
 		Args:    one("finger file"),
 		RunE: func(cmd *cobra.Command, args []string) error {

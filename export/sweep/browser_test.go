@@ -66,6 +66,18 @@ func TestPageInBrowser(t *testing.T) {
 	if got := variant(); !strings.Contains(got, `does not "close", <here>`) {
 		t.Errorf("after pressing the link: %q", got)
 	}
+	// On a phone nothing sticks out, captions are whole, letters can be read, and
+	// the plot is drawn anew.
+	p.Size(360, 800)
+	p.Until(`document.querySelector(".large svg").getBoundingClientRect().right <= 361`)
+	if bad := browser.Eval[[]string](p, `[...document.querySelectorAll("caption, figcaption, h1, h2, p, .large text")].filter((e) => {
+		const r = e.getBoundingClientRect(); return r.right > 361 || r.height > 0 && r.height < 9; }).map((e) => e.tagName + ": " + e.textContent)`); len(bad) > 0 {
+		t.Errorf("on a phone: %q", bad)
+	}
+	if browser.Eval[bool](p, "document.documentElement.scrollWidth > document.documentElement.clientWidth") {
+		t.Error("on a phone the page sticks out")
+	}
+	p.Shot("sweep-360")
 	// The address names the variant, so that it can be sent to somebody.
 	p.Open("file://" + file + "#v10")
 	p.Run(`location.reload()`)

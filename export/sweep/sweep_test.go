@@ -35,7 +35,7 @@ func results(t testing.TB, n, shards int) *sweep.Results {
 	dir := t.TempDir()
 	var paths []string
 	for i := range shards {
-		s := sweep.Setup{Plan: p, Names: []string{"rail", "share"}, ID: "id", Shard: sweep.Shard{Index: i, Count: shards},
+		s := sweep.Setup{Plan: p, Names: []string{"rail", "share"}, ID: strings.Repeat("5e", 32), Shard: sweep.Shard{Index: i, Count: shards},
 			Measures: []study.Measure{{Name: "order.O1", Unit: "1"}, {Name: "slide.out", Unit: "N"}}}
 		path := filepath.Join(dir, fmt.Sprint("journal-", i))
 		if _, err := sweep.Run(context.Background(), path, s, outcome); err != nil {

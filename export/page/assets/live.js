@@ -2,6 +2,8 @@
 // Listens to the preview server: shows states as they come, moves dimensions.
 const Live = (() => {
   const strip = document.querySelector(".strip");
+  // Above the finger, not beside it, the list would hide it.
+  if (matchMedia("(max-width: 40rem)").matches) strip.querySelector("details").open = false;
   const rows = new Map(); // dimension -> its fields
   let newest = 0;         // change that is known of
   let shown = 0;          // change that is shown

@@ -146,7 +146,11 @@ func placeSheet(a *assembly.Analysis) []page.Sheet {
 		{"area swept by the finger", fmt.Sprintf("%.0f mm²", p.Swept.Area()), ""},
 	}
 	for i, m := range p.Moves {
-		rows = append(rows, []string{fmt.Sprintf("move %d of the arm", i+1), strings.Replace(fmt.Sprintf("%.1f mm along %s", m.Distance, m.Axis), "-", "−", 1), m.What})
+		by := "arm"
+		if m.Axis == "s" {
+			by = "slide"
+		}
+		rows = append(rows, []string{fmt.Sprintf("move %d, by the %s", i+1, by), strings.Replace(fmt.Sprintf("%.1f mm along %s", m.Distance, m.Axis), "-", "−", 1), m.What})
 	}
 	return []page.Sheet{{Title: "Place", Rows: rows}}
 }

@@ -79,7 +79,7 @@ func (in *Input) prepare() page.Step {
 	for _, k := range order {
 		verb, what := "Ream", "the pin"
 		if !k.hasJoint {
-			verb, what = "File open", "what belongs there"
+			verb, what = "File", "what belongs there"
 		}
 		how := what + " turns freely"
 		switch k.fit {

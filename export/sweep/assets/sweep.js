@@ -68,11 +68,11 @@
     const L = small ? 44 : 70, R = 14, T = 14, B = small ? 40 : 56;
     const px = (x) => L + (x - xr[0]) / (xr[1] - xr[0]) * (w - L - R);
     const py = (y) => h - B - (y - yr[0]) / (yr[1] - yr[0]) * (h - T - B);
-    for (const t of ticks(xr[0], xr[1], small ? 4 : 8)) {
+    for (const t of ticks(xr[0], xr[1], small || w < 500 ? 4 : 8)) {
       el("path", { class: "grid", d: `M${px(t)} ${T}V${h - B}` }, svg);
       el("text", { x: px(t), y: h - B + 18, "text-anchor": "middle" }, svg).textContent = text(t);
     }
-    for (const t of ticks(yr[0], yr[1], small ? 4 : 8)) {
+    for (const t of ticks(yr[0], yr[1], small || w < 500 ? 4 : 8)) {
       el("path", { class: "grid", d: `M${L} ${py(t)}H${w - R}` }, svg);
       el("text", { x: L - 8, y: py(t) + 5, "text-anchor": "end" }, svg).textContent = text(t);
     }
@@ -94,6 +94,7 @@
   }
 
   const xs = $(".plot .x"), ys = $(".plot .y"), why = $(".plot .why");
+  const narrow = matchMedia("(max-width: 40rem)"); // as in sweep.css
   let now = { points: [], svg: null }, chosen = null;
 
   function shown() {
@@ -102,9 +103,10 @@
   }
 
   function redraw() {
-    now = draw($(".large"), +xs.value, +ys.value, shown(), 760, 520, false);
+    const [w, h] = narrow.matches ? [440, 420] : [760, 520];
+    now = draw($(".large"), +xs.value, +ys.value, shown(), w, h, false);
     if (now.svg) now.svg.addEventListener("pointerdown", (e) => {
-      const box = now.svg.getBoundingClientRect(), k = 760 / box.width;
+      const box = now.svg.getBoundingClientRect(), k = w / box.width;
       const x = (e.clientX - box.left) * k, y = (e.clientY - box.top) * k;
       let best = null, near = 20 * 20 * k * k;
       for (const p of now.points) {
@@ -161,6 +163,7 @@
   xs.value = 0;
   ys.value = margins.length ? least : columns.length - 1;
   for (const e of document.querySelectorAll(".plot select, .plot input")) e.addEventListener("change", redraw);
+  narrow.addEventListener("change", redraw);
   $(".plot").hidden = false;
   redraw();
 
