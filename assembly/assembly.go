@@ -281,5 +281,10 @@ func printOne(p *parts.Part) (Print, error) {
 	pr.Mass = p.Material.Mass(pr.Volume)
 	w, err := check.ThinnestWall(p)
 	pr.MinWall = w.Thickness
+	for i := range p.PrintedBores {
+		if b, ok := check.BoreWall(p, i); ok && (pr.MinWall == 0 || b.Width < pr.MinWall) {
+			pr.MinWall = b.Width
+		}
+	}
 	return pr, err
 }

@@ -60,6 +60,7 @@ type Check struct {
 var All = []Check{
 	{"one piece", onePiece},
 	{"wall", walls},
+	{"bore wall", boreWalls},
 	{"slit", slits},
 	{"relief", relief},
 	{"hole", holes},

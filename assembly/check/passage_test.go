@@ -13,6 +13,17 @@ import (
 // passages are the findings of an example after replacements in its file.
 func passages(t *testing.T, example string, replace ...string) []finding.Finding {
 	t.Helper()
+	in := changed(t, example, replace...)
+	out := &Findings{in: in, name: "passage"}
+	if err := passage(in, out); err != nil || out.err != nil {
+		t.Fatal(err, out.err)
+	}
+	return out.list
+}
+
+// changed is an example after replacements in its file.
+func changed(t *testing.T, example string, replace ...string) *Input {
+	t.Helper()
 	text, err := os.ReadFile(filepath.Join("..", "..", "examples", example, "finger.yaml"))
 	if err != nil {
 		t.Fatal(err)
@@ -28,12 +39,7 @@ func passages(t *testing.T, example string, replace ...string) []finding.Finding
 	if err := os.WriteFile(name, []byte(file), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	in := cycleOf(t, name, 200)
-	out := &Findings{in: in, name: "passage"}
-	if err := passage(in, out); err != nil || out.err != nil {
-		t.Fatal(err, out.err)
-	}
-	return out.list
+	return cycleOf(t, name, 200)
 }
 
 func TestPassage(t *testing.T) {

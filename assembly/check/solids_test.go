@@ -2,11 +2,13 @@ package check
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tuckfinger/params"
+	"tuckfinger/params/finding"
 	"tuckfinger/params/tables"
 	"tuckfinger/parts"
 	"tuckfinger/parts/profile"
@@ -119,5 +121,35 @@ func TestChangeNamesDimensions(t *testing.T) {
 		if got := in.Change(c.path, c.more); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
 		}
+	}
+}
+
+// A bore across the hook's slide, 16.2 mm high under its roof at 17.9 mm, leaves that
+// less its radius and half of what the printer adds to holes; so it does where the
+// slide is printed on its head. Across it runs another, 1.8 mm below.
+func TestBoreWalls(t *testing.T) {
+	in := changed(t, "ring-hook", "    print: {up: -z}\n",
+		"      - bore: {from: [-5, 30], to: [5, 30], z: 16.2, diameter: 2.4}\n      - bore: {from: [1, 60], to: [1, 20], z: 14.4, diameter: 0.4}\n    print: {up: -z}\n")
+	out := &Findings{in: in, name: "bore wall"}
+	if err := boreWalls(in, out); err != nil || out.err != nil || len(out.list) != 2 {
+		t.Fatal(err, out.err, out.list)
+	}
+	wider := in.printer.Compensation.Hole / 2
+	f := out.list[0]
+	close(t, "wall to the other bore", f.Value, 16.2-14.4-1.2-0.2-2*wider, 1e-6)
+	if f.Status != finding.Fail || f.Subject != "carriage bore from (-5.0, 30.0), z 16.2 mm" || !strings.Contains(f.Detail, "bore from (1.0, 60.0)") ||
+		f.Change != "lower bodies.carriage.features[3].bore.diameter" {
+		t.Errorf("%+v", f)
+	}
+	in = changed(t, "ring-hook", "    print: {up: -z}\n", "      - bore: {from: [-5, 30], to: [5, 30], z: 16.2, diameter: 2.4}\n    print: {up: -z}\n")
+	out = &Findings{in: in, name: "bore wall"}
+	if err := boreWalls(in, out); err != nil || out.err != nil || len(out.list) != 1 {
+		t.Fatal(err, out.err, out.list)
+	}
+	close(t, "wall to the roof", out.list[0].Value, 17.9-16.2-1.2-wider, 1e-6)
+	// None of it is in the sections along the layers.
+	w, err := ThinnestWall(in.part("carriage"))
+	if err != nil || w.Thickness < 1 {
+		t.Errorf("thinnest wall %.3f mm, %v", w.Thickness, err)
 	}
 }

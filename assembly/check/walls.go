@@ -62,6 +62,49 @@ func walls(in *Input, out *Findings) error {
 	return nil
 }
 
+// thickBore is the wall around a bore, mm, from which on it is of no interest.
+const thickBore = 5.0
+
+// BoreWall returns the thinnest wall of a part as modelled around its bore with
+// index i; ok is false if none is below 5 mm.
+func BoreWall(p *parts.Part, i int) (w solid.BoreWall, ok bool) {
+	bores := make([]solid.Bore, len(p.PrintedBores))
+	for k, b := range p.PrintedBores {
+		bores[k] = b.Bore
+	}
+	return p.Layered.BoreWall(bores, i, thickBore)
+}
+
+// boreWalls checks what is left around bores, which no section along the layers
+// shows.
+func boreWalls(in *Input, out *Findings) error {
+	for _, p := range in.Parts {
+		for i, b := range p.Bores {
+			w, ok := BoreWall(p, i)
+			if !ok {
+				continue
+			}
+			other := "a face along the layers or a chamfer"
+			switch {
+			case w.Other >= 0:
+				other = boreName(p.Bores[w.Other])
+			case w.Tag > 0:
+				other = p.Label(w.Tag)
+			}
+			out.atLeast(measure{
+				subject: p.Name + " " + boreName(b), value: w.Width, unit: "mm", limit: "wall", def: in.printer.Minimum.Wall,
+				source: in.printer.Minimum.Source, change: b.Path + ".diameter",
+				detail: fmt.Sprintf("between it and %s at (%.2f, %.2f), z %.2f mm as printed", other, w.P.X, w.P.Y, w.P.Z),
+			})
+		}
+	}
+	return nil
+}
+
+func boreName(b parts.Bore) string {
+	return fmt.Sprintf("bore from (%.1f, %.1f), z %.1f mm", b.From.X, b.From.Y, b.Z)
+}
+
 func slits(in *Input, out *Findings) error {
 	for _, p := range in.Parts {
 		w, err := narrowest(p, profile.MinGap)

@@ -142,7 +142,7 @@ var families = []struct {
 	{"Clearances and fits", []string{"clearance", "passage", "arm room", "pin play", "press fit", "retention", "pin length", "hole", "relief"}},
 	{"Strain", []string{"rail strain", "arm strain"}},
 	{"Strength", []string{"pin shear", "pin bending", "bearing", "pin tilt", "tear-out", "net section", "link stress", "slot wall", "grip load"}},
-	{"Walls and printing", []string{"wall", "slit", "one piece", "bed", "overhang"}},
+	{"Walls and printing", []string{"wall", "bore wall", "slit", "one piece", "bed", "overhang"}},
 	{"Place", []string{"blade", "approach"}},
 	{"Further checks", nil},
 }

@@ -17,7 +17,8 @@
 //     meets in a face or side by side: imprint.go, conform.go, seam.go; the
 //     triangulation: plane.go, constrain.go
 //   - volume, centroid, inertia, faces: measure.go; floors, gaps and walls:
-//     columns.go; clearance: clearance.go
+//     columns.go; clearance: clearance.go; room about shafts: shaft.go; walls around
+//     bores: borewall.go
 //
 // Lengths are millimetres, z is the printing direction. Fields are negative
 // inside.
