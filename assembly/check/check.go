@@ -131,6 +131,9 @@ func Do(in *Input) ([]finding.Finding, error) {
 	return all, nil
 }
 
+// byStroke is the source of what the stroke itself shows.
+const byStroke = "equilibrium along the stroke"
+
 // measure is one value to be judged.
 type measure struct {
 	subject string

@@ -66,12 +66,12 @@ func grasp(in *Input, out *Findings) error {
 	g, o := in.Grasp, in.Design.Object
 	if g == nil {
 		if in.Design.Grasp != nil {
-			out.state("pad force", finding.Fail, "drive.travel", "stroke", "not computed: "+in.Stroke.Halted().Error())
+			out.state("pad force", finding.Fail, "drive.travel", byStroke, "not computed: "+in.Stroke.Halted().Error())
 		}
 		return nil
 	}
 	if g.Widest == 0 {
-		out.state("opening", finding.Fail, "drive.travel", "stroke", "the pads do not face each other after the last ramp, clip and hold: there is no usable opening")
+		out.state("opening", finding.Fail, "drive.travel", byStroke, "the pads do not face each other after the last ramp, clip and hold: there is no usable opening")
 		return nil
 	}
 	usable := fmt.Sprintf("usable opening %.2f to %.2f mm over %.2f mm of slide, after the last ramp, clip and hold", g.Narrowest, g.Widest, g.Span)
@@ -79,12 +79,12 @@ func grasp(in *Input, out *Findings) error {
 		out.state("opening", finding.Pass, "object", "no object is given", usable)
 		return nil
 	}
-	out.atMost(measure{subject: "object under the widest opening", value: o.Height, unit: "mm", def: g.Widest, source: "stroke",
+	out.atMost(measure{subject: "object under the widest opening", value: o.Height, unit: "mm", def: g.Widest, source: byStroke,
 		change: "object.height", detail: usable})
-	out.atLeast(measure{subject: "object over the narrowest opening", value: o.Height, unit: "mm", def: g.Narrowest, source: "stroke",
+	out.atLeast(measure{subject: "object over the narrowest opening", value: o.Height, unit: "mm", def: g.Narrowest, source: byStroke,
 		change: "object.height", more: true, detail: usable})
 	if math.IsNaN(g.Loaded) {
-		out.state("pad force", finding.Fail, "grasp.slide_force", "stroke", "the slide force is not reached before the end of the travel: the pads do not close on the object")
+		out.state("pad force", finding.Fail, "grasp.slide_force", byStroke, "the slide force is not reached before the end of the travel: the pads do not close on the object")
 		return nil
 	}
 	out.atLeast(measure{subject: "lift", value: g.Capacity / o.Mass, unit: "1", limit: "lift", def: 1, source: "friction grip with the grasp's safety factor",
@@ -98,7 +98,7 @@ func passive(in *Input, out *Findings) error {
 	p := in.Passive
 	if p == nil {
 		if in.Design.Passive != nil {
-			out.state("fold", finding.Fail, "drive.travel", "stroke", "not computed: "+in.Stroke.Halted().Error())
+			out.state("fold", finding.Fail, "drive.travel", byStroke, "not computed: "+in.Stroke.Halted().Error())
 		}
 		return nil
 	}
@@ -119,7 +119,7 @@ func passive(in *Input, out *Findings) error {
 	body := in.Design.Passive.Body
 	switch {
 	case !p.Met:
-		out.state("start", finding.Fail, "passive.floor", "stroke",
+		out.state("start", finding.Fail, "passive.floor", byStroke,
 			fmt.Sprintf("the floor does not meet the %s within %.4g mm of descent", body, in.Design.Passive.Descent))
 		return nil
 	case math.IsNaN(p.Reach):
@@ -129,9 +129,9 @@ func passive(in *Input, out *Findings) error {
 		out.state("start", finding.Fail, "passive.body", "contact must lie farther out than friction times height (x > μ·h)",
 			fmt.Sprintf("the floor does not fold the %s: the contact lies %.2f mm short of where it would", body, -p.Reach))
 	case p.Jammed:
-		out.state("fold", finding.Fail, "passive.descent", "stroke", "the fold jams; moved: "+moved)
+		out.state("fold", finding.Fail, "passive.descent", byStroke, "the fold jams; moved: "+moved)
 	default:
-		out.state("fold", finding.Pass, "passive.descent", "stroke", fmt.Sprintf("moved: %s; the drive is turned back with at least %.2f N", moved, p.BackDrive))
+		out.state("fold", finding.Pass, "passive.descent", byStroke, fmt.Sprintf("moved: %s; the drive is turned back with at least %.2f N", moved, p.BackDrive))
 		takeover(p, out)
 	}
 	if p.Lost != "" {

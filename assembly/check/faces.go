@@ -103,18 +103,18 @@ func jumps(in *Input, out *Findings) error {
 		if k := e.Sample; k > 0 && k < len(all) {
 			free = all[k].Snap - all[k-1].Snap
 		}
-		size, limit, unit := math.Abs(e.Size), far, "mm"
+		size, limit, unit := math.Abs(e.Size), far, " mm"
 		if k := in.Mechanism.JointIndex(e.Subject); k >= 0 && in.Mechanism.Joints[k].Kind == linkage.Pin {
-			size, limit, unit = degrees(size), degrees(thrown), "deg"
+			size, limit, unit = degrees(size), degrees(thrown), "°"
 		}
 		at := At{S: e.S, Back: e.Back, Case: caseStroke}
-		detail := fmt.Sprintf("jumps by %.2f %s and sets %.2f N·mm free, at %s", size, unit, free, at)
+		detail := fmt.Sprintf("jumps by %.2f%s and sets %.2f N·mm free", size, unit, free)
 		status := finding.Pass
 		if size > limit {
 			status = finding.Warn
-			detail += fmt.Sprintf("; more than %.3g %s throws the link: store less, or let friction take more", limit, unit)
+			detail += fmt.Sprintf("; more than %.3g%s throws the link: store less, or let friction take more", limit, unit)
 		}
-		out.state(e.Subject+", "+at.String(), status, "joints."+e.Subject, "stroke", detail)
+		out.state(e.Subject+", "+at.String(), status, "joints."+e.Subject, byStroke, detail)
 	}
 	return nil
 }

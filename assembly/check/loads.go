@@ -73,7 +73,7 @@ func loadPath(in *Input, out *Findings) error {
 		list = append(list, fmt.Sprintf("%s %s %.2f %s", c.Kind, c.Name, c.Load, unit))
 	}
 	detail := "carried while gripping: " + strings.Join(list, ", ")
-	out.state("grip", finding.Pass, "grasp.slide_force", "stroke", detail)
+	out.state("grip", finding.Pass, "grasp.slide_force", byStroke, detail)
 	faces, err := in.faces()
 	if err != nil {
 		return err
@@ -132,10 +132,10 @@ func takeover(p *stroke.PassiveResult, out *Findings) {
 	}
 	last := t.Samples[len(t.Samples)-1].S
 	if h := t.Halt(false); h != nil {
-		out.state("takeover", finding.Fail, h.Change, "stroke", "after the fold "+h.Error())
+		out.state("takeover", finding.Fail, h.Change, byStroke, "after the fold "+h.Error())
 		return
 	}
-	out.state("takeover", finding.Pass, "passive.descent", "stroke", fmt.Sprintf("from the folded state the drive goes on to s = %.2f mm with up to %.2f N", last, peakOut(t)))
+	out.state("takeover", finding.Pass, "passive.descent", byStroke, fmt.Sprintf("from the folded state the drive goes on to s = %.2f mm with up to %.2f N", last, peakOut(t)))
 }
 
 func peakOut(r *stroke.Result) float64 { out, _ := r.Peak(); return out }

@@ -143,8 +143,11 @@ func thin(p *parts.Part, w Wall) string {
 }
 
 func between(p *parts.Part, w Wall) string {
-	return fmt.Sprintf("between %s and %s at (%.2f, %.2f), z %.2f to %.2f mm as printed",
-		p.Label(w.Tag), p.Label(w.OtherTag), w.P.X, w.P.Y, w.Z0, w.Z1)
+	where := fmt.Sprintf("between %s and %s", p.Label(w.Tag), p.Label(w.OtherTag))
+	if w.Tag == w.OtherTag {
+		where = "across " + p.Label(w.Tag)
+	}
+	return fmt.Sprintf("%s at (%.2f, %.2f) mm, z %.2f to %.2f mm as printed", where, w.P.X, w.P.Y, w.Z0, w.Z1)
 }
 
 // relief checks that the slit behind a rail is wide enough for the ramp to be

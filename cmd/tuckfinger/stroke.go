@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"tuckfinger/export"
@@ -30,6 +32,7 @@ table of poses, opening and forces along the stroke goes to a CSV file.`,
 			if err := export.Events(cmd.OutOrStdout(), a); err != nil {
 				return err
 			}
+			fmt.Fprintf(cmd.OutOrStdout(), "wrote %s\n", out)
 			return failed(a)
 		},
 	}
