@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"tuckfinger/assembly"
@@ -94,19 +95,39 @@ func StrokeFile(name string, a *assembly.Analysis) error {
 	return folder.WriteFile(name, b.Bytes())
 }
 
+// largest is the largest slide force along the stroke, N, with or against it.
+func largest(a *assembly.Analysis) (most float64) {
+	for i := range a.Stroke.Samples {
+		most = math.Max(most, math.Abs(a.Stroke.Samples[i].Force))
+	}
+	return most
+}
+
 // Events prints what happens along the stroke, out and back.
 func Events(w io.Writer, a *assembly.Analysis) error {
 	b := &strings.Builder{}
+	// Small forces with the digits that tell them apart.
+	digits := 2
+	for most := largest(a); most > 0 && most < 1 && digits < 4; most *= 10 {
+		digits++
+	}
+	newtons := func(f float64) string {
+		t := strconv.FormatFloat(f, 'f', digits, 64)
+		if strings.Trim(t, "-0.") == "" {
+			return strings.TrimPrefix(t, "-") // nothing is left of it, so it has no sign
+		}
+		return t
+	}
 	for _, back := range []bool{false, true} {
 		fmt.Fprintf(b, "%s\n  %8s  %10s  %s\n", half(back), "s mm", "slide N", "event")
 		for i := range a.Stroke.Events {
 			if e := &a.Stroke.Events[i]; e.Back == back {
-				fmt.Fprintf(b, "  %8.2f  %10.2f  %s\n", e.S, e.Force, collect.Words(a.Mechanism, e))
+				fmt.Fprintf(b, "  %8.2f  %10s  %s\n", e.S, newtons(e.Force), collect.Words(a.Mechanism, e))
 			}
 		}
 	}
 	out, in := a.Stroke.Peak()
-	fmt.Fprintf(b, "largest slide force: out %.2f N, back %.2f N\n", out, in)
+	fmt.Fprintf(b, "largest slide force: out %s N, back %s N\n", newtons(out), newtons(in))
 	_, err := io.WriteString(w, b.String())
 	return err
 }

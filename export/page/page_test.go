@@ -331,4 +331,19 @@ func TestSmallNumbers(t *testing.T) {
 			t.Errorf("%g is written %q, want %q", v, got, want)
 		}
 	}
+	// Three digits tell small forces apart.
+	for v, want := range map[float64]string{-31.41: "-31.4 N", 3.141: "3.14 N", 0.3141: "0.314 N", 0: "0.0 N"} {
+		if got := force(v); got != want {
+			t.Errorf("%g is written %q, want %q", v, got, want)
+		}
+	}
+	d := small(t)
+	for k, want := range map[float64]int{100: 1, 1: 3, 0.01: 3} { // the largest is below k
+		for i := range d.Stroke.Frames {
+			d.Stroke.Frames[i].Force = 0.9 * k * math.Sin(float64(i))
+		}
+		if got := d.ForceDigits(); got != want {
+			t.Errorf("forces up to %g N have %d decimals, want %d", 0.9*k, got, want)
+		}
+	}
 }

@@ -235,7 +235,29 @@ func force(v float64) string {
 	case math.IsInf(v, 0):
 		return "does not give way"
 	}
-	return fmt.Sprintf("%.1f N", v)
+	return fmt.Sprintf("%.*f N", decimals(v), v)
+}
+
+// decimals are those that a force of this size, N, is written with.
+func decimals(most float64) int {
+	switch most = math.Abs(most); {
+	case most >= 10 || most == 0:
+		return 1
+	case most >= 1:
+		return 2
+	}
+	return 3
+}
+
+// ForceDigits are the decimals that tell the forces of a stroke apart.
+func (d *Data) ForceDigits() int {
+	most := 0.0
+	if d.Stroke != nil {
+		for i := range d.Stroke.Frames {
+			most = math.Max(most, math.Abs(d.Stroke.Frames[i].Force))
+		}
+	}
+	return decimals(most)
 }
 
 // times formats a margin.

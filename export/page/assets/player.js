@@ -29,6 +29,16 @@ const Player = (() => {
     return v.toFixed(digits).replace(/^-(?=[0.]*$)/, "").replace("-", "−") + " " + unit;
   }
 
+  // Decimals that tell small values of a quantity apart, as many all along.
+  const decimals = new Map();
+  function digits(values) {
+    if (!decimals.has(values)) {
+      const most = values.reduce((m, v) => Math.max(m, Math.abs(v || 0)), 0);
+      decimals.set(values, most >= 10 || most === 0 ? 1 : most >= 1 ? 2 : 3);
+    }
+    return decimals.get(values);
+  }
+
   function draw(st) {
     if (!root) return;
     for (const g of root.querySelectorAll(".side [data-body]")) {
@@ -66,8 +76,8 @@ const Player = (() => {
     const d = Finger.data;
     q(".where").textContent = `s = ${text(st.s, 2, "mm")}, ${st.back ? "back" : "out"}`;
     q(".time").setAttribute("aria-valuetext", q(".where").textContent);
-    const list = [["slide force", st.at ? Finger.between(d.force, st.at) : null, "N"]];
-    for (const c of d.series) list.push([c.name, st.at ? Finger.between(c.v, st.at) : null, c.unit]);
+    const list = [["slide force", d.force, "N"]];
+    for (const c of d.series) list.push([c.name, c.v, c.unit]);
     const body = q(".readout tbody"), rows = Math.ceil(list.length / 2);
     if (body.rows.length !== rows) {
       body.textContent = "";
@@ -76,10 +86,11 @@ const Player = (() => {
         for (let k = 0; k < 4; k++) r.insertCell().className = k % 2 ? "n" : "";
       }
     }
-    list.forEach(([name, v, unit], i) => {
+    list.forEach(([name, values, unit], i) => {
+      const v = st.at ? Finger.between(values, st.at) : null;
       const r = body.rows[i % rows], k = i < rows ? 0 : 2;
       r.cells[k].textContent = name;
-      r.cells[k + 1].textContent = text(v, unit === "mm" ? 2 : 1, unit);
+      r.cells[k + 1].textContent = text(v, Math.max(digits(values), unit === "mm" ? 2 : 1), unit);
     });
     let now = 0;
     for (const e of d.events) if (Finger.travelTo(e.f) <= st.u + 1e-6) now = e.n;
