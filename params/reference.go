@@ -1,6 +1,7 @@
 package params
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -297,28 +298,42 @@ func (k *Key) exampleNumber() string {
 }
 
 // Listing returns a terse list of the keys of one section for a terminal, such
-// as "ramps" or "bodies.features"; "" lists the top level, and the name of a
-// table its built-in entries. The error names the sections and tables.
+// as "ramps" or "bodies.features"; "" lists the top level, the name of a table
+// its built-in entries, and "sweep" the keys of a sweep file. The error names the
+// sections and tables.
 func Listing(section string) (string, error) {
+	const sweep = "sweep"
+	if section == sweep {
+		return listing(groups(sweepSchema), "", "sweep file"), nil
+	}
 	if names, ok := tables.Builtin().Names(section); ok {
 		return fmt.Sprintf("%s, built in; a table file adds others (its keys: tuckfinger params --page)\n  %s\n", section, strings.Join(names, "\n  ")), nil
 	}
-	var found *refGroup
+	found := false
 	var names []string
 	all := groups(designSchema)
 	for _, g := range all {
 		for _, p := range g.paths {
 			if plain := plainPath(p); plain == section {
-				found = g
+				found = true
 			} else if plain != "" && !strings.Contains(plain, ".") {
 				names = append(names, plain)
 			}
 		}
 	}
-	if found == nil {
+	if !found {
 		return "", fmt.Errorf("%q is not a section of the finger file%s", section,
-			didYouMean(section, append(names, tables.Sections()...), "; there are "+wordAll(names)+", and the tables "+wordAll(tables.Sections())))
+			didYouMean(section, append(append(names, tables.Sections()...), sweep), "; there are "+wordAll(names)+", the tables "+wordAll(tables.Sections())+", and "+sweep+" for sweep files"))
 	}
+	if section != "" {
+		return listing(all, section, ""), nil
+	}
+	return listing(all[:1], "", "finger file"), nil
+}
+
+// listing lists a section and what is in it; "" is the top level, with a name of
+// its own.
+func listing(all []*refGroup, section, top string) string {
 	var b strings.Builder
 	list := func(g *refGroup, title string) {
 		fmt.Fprintf(&b, "%s\n", title)
@@ -339,17 +354,17 @@ func Listing(section string) (string, error) {
 	for _, g := range all {
 		for _, p := range g.paths {
 			plain := plainPath(p)
-			if g == found && plain == section || section != "" && strings.HasPrefix(plain, section+".") {
-				if plain == "" {
-					plain = "finger file"
+			if plain == section || section == "" || strings.HasPrefix(plain, section+".") {
+				if section == "" {
+					plain = plainPath(strings.Join(g.paths, " or ")) // alike under several keys
 				}
-				list(g, plain)
+				list(g, cmp.Or(plain, top))
 				break
 			}
 		}
 	}
 	b.WriteString("* must be given   † exactly one of these   [default]\n")
-	return b.String(), nil
+	return b.String()
 }
 
 // plainPath drops names and indices from a path.

@@ -130,6 +130,17 @@ func TestReference(t *testing.T) {
 			t.Errorf("top listing without %q", part)
 		}
 	}
+	sweep, err := Listing("sweep")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range groups(sweepSchema) {
+		for _, k := range g.key.Keys {
+			if !strings.Contains(sweep, "\n  "+k.Name) {
+				t.Errorf("sweep listing without %q of %q", k.Name, g.paths)
+			}
+		}
+	}
 	if _, err := Listing("rampss"); err == nil || err.Error() != `"rampss" is not a section of the finger file; did you mean "ramps"?` {
 		t.Errorf("unknown section: %v", err)
 	}

@@ -16,11 +16,11 @@ func paramsCommand() *cobra.Command {
 		Use:   "params [KEY]",
 		Short: "Print every key of a finger file: type, unit, bounds, default",
 		Long: `Params prints the form of a finger file, or of one key of it; with the name of a
-table, such as printers, materials or motors, what is built in. With --json it
-prints a JSON Schema, from which an editor completes and checks, of a finger
-file, a table file or a sweep file; with --page the whole reference of all three
-as Markdown.`,
-		Example: "  tuckfinger params\n  tuckfinger params ramps\n  tuckfinger params materials\n  tuckfinger params --json > finger.schema.json",
+table, such as printers, materials or motors, what is built in; with sweep the
+form of a sweep file. With --json it prints a JSON Schema, from which an editor
+completes and checks, of a finger file, a table file or a sweep file; with --page
+the whole reference of all three as Markdown.`,
+		Example: "  tuckfinger params\n  tuckfinger params ramps\n  tuckfinger params materials\n  tuckfinger params sweep\n  tuckfinger params --json > finger.schema.json",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w := cmd.OutOrStdout()

@@ -22,9 +22,10 @@ func sweepCommand() *cobra.Command {
 		Use:   "sweep FILE",
 		Short: "Try every variant of a sweep file, on one machine or many",
 		Long: `Sweep reads a sweep file, which names a finger file and the variants of it to
-try, and checks every variant. The output folder gets a journal of what is
-finished and, when all variants are, results/ with results.csv, results.parquet
-and sweep.html. With --build each variant that passes is built too, in variants/.
+try, and checks every variant; tuckfinger params sweep lists its keys. The output
+folder gets a journal of what is finished and, when all variants are, results/
+with results.csv, results.parquet and sweep.html. With --build each variant that
+passes is built too, in variants/.
 
 A sweep that was stopped, by Ctrl-C, a kill or a power cut, goes on where it was
 when the same command is given again. A variant that can't be computed is a row
