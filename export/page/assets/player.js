@@ -143,11 +143,12 @@ const Player = (() => {
   function flags() {
     const box = q(".flags");
     box.textContent = "";
+    const apart = 17 / (box.clientWidth || 700); // two digits
     let edge = -1;
     for (const e of Finger.data.events) {
       const f = Finger.travelTo(e.f) / Finger.length, m = document.createElement("span");
       m.style.left = `calc(var(--thumb) / 2 + (100% - var(--thumb)) * ${f})`;
-      if (f > edge + 0.025) { // leave out numbers that would run into each other
+      if (f > edge + apart) { // leave out numbers that would run into each other
         const b = document.createElement("b");
         b.textContent = e.n;
         m.append(b);

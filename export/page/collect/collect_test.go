@@ -43,17 +43,13 @@ func example(t testing.TB, name string, edits ...[2]string) *params.Design {
 // load analyses an example, edited, and makes a page of it, with meshes.
 func load(t testing.TB, name string, edits ...[2]string) (*assembly.Analysis, *page.Data) {
 	t.Helper()
-	return show(t, example(t, name, edits...), true)
-}
-
-func show(t testing.TB, d *params.Design, meshes bool) (*assembly.Analysis, *page.Data) {
-	t.Helper()
+	d := example(t, name, edits...)
 	a, err := assembly.Examine(d, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	in := From(a)
-	in.Tool, in.File, in.Source, in.Meshes = "tuckfinger test", d.File, string(d.Text), meshes
+	in.Tool, in.File, in.Source, in.Meshes = "tuckfinger test", d.File, string(d.Text), true
 	data, err := Data(in)
 	if err != nil {
 		t.Fatal(err)

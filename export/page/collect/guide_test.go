@@ -94,7 +94,10 @@ func sentences(t *testing.T, d *params.Design, data *page.Data) string {
 func reads(t *testing.T, what string, d *params.Design) {
 	t.Helper()
 	d.Note = ""
-	_, data := show(t, d, false)
+	data, err := Quick(d)
+	if err != nil {
+		t.Fatal(err)
+	}
 	text := sentences(t, d, data)
 	for name, k := range kinds {
 		m := regexp.MustCompile(`\b(` + k.words + `)\b`).FindStringIndex(text)
