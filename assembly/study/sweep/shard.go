@@ -56,7 +56,7 @@ func (s Shard) ordinal(i int) (k int, ok bool) {
 // count is the number of shards if the user said it, else 0. A Job does not
 // tell its number of completions, so there it must be given. With count, the
 // numbers of a job array run from 1 to count, so that a few of them can be run
-// again; without, all of the array's numbers must be there.
+// again; without, all of the array's numbers must be there, from 0 or 1 on.
 func ShardFromEnv(getenv func(string) string, count int) (s Shard, ok bool, err error) {
 	number := func(name string) int {
 		v, e := strconv.Atoi(getenv(name))
@@ -77,6 +77,9 @@ func ShardFromEnv(getenv func(string) string, count int) (s Shard, ok bool, err 
 		low, high, n := number("SLURM_ARRAY_TASK_MIN"), number("SLURM_ARRAY_TASK_MAX"), number("SLURM_ARRAY_TASK_COUNT")
 		if err == nil && high-low+1 != n {
 			return s, false, fmt.Errorf("the job array has %d tasks numbered from %d to %d, so some numbers are left out; number them without gaps, or say how many shards there are", n, low, high)
+		}
+		if err == nil && low > 1 { // most likely some that are run again
+			return s, false, fmt.Errorf("the job array starts at task %d; let a whole one start at 1, or say how many shards there are", low)
 		}
 		s = Shard{id - low, n}
 	case getenv("JOB_COMPLETION_INDEX") != "":
