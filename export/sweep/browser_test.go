@@ -79,8 +79,8 @@ func TestPageInBrowser(t *testing.T) {
 	}
 	p.Shot("sweep-360")
 	// The address names the variant, so that it can be sent to somebody.
+	p.Open("about:blank")
 	p.Open("file://" + file + "#v10")
-	p.Run(`location.reload()`)
 	p.Until(`document.querySelector(".variant h3")?.textContent === "Variant 10"`)
 	p.Quiet()
 }
