@@ -135,6 +135,12 @@ func (m *mesher) chords(e profile.Edge, convex, concave float64, bent bool) []in
 		most = min(most, math.Sqrt(3.3*fine/wide))
 		one = min(one, math.Acos(1-fine/wide))
 	}
+	// Nor so little that three points in a row make a sliver, where the other arc of the
+	// border is much larger: the three of chords of half turns φ are 2r·sin²φ high.
+	if least := math.Sqrt(min(0.75*slimmest, fine) / r); least > most {
+		most = min(math.Pi/8, least)
+		one = max(one, most)
+	}
 	if turn <= 2*one && !bent {
 		return nil
 	}
