@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"math"
+	"slices"
 
 	"github.com/deadsy/sdfx/sdf"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -10,38 +11,120 @@ import (
 // collapser is a closed half-edge mesh under simplification. Half-edge
 // 3t+k runs from corner k of triangle t to corner k+1.
 type collapser struct {
-	at    []r3.Vec
-	tri   [][3]int32 // first corner −1: removed
-	twin  []int32
-	out   []int32 // a half-edge that leaves each vertex, −1: removed
+	*halfMesh
 	field sdf.SDF3
 	limit float64
 	flat  float64 // lift of a pull that counts as within a plane
 	exact float64 // lift that needs no look at the field
-	seen  []int32 // scratch: stamp by vertex
+	part  int32   // the part at work, or all of the mesh: everywhere
+	seen  []int32 // scratch: stamp by vertex of the part
 	stamp int32
 	ring  []spoke // scratch: the vertex at work
+	worst float64 // least shape there
+	queue pulls
 	err   error
 }
 
-func newCollapser(m *Mesh, field sdf.SDF3, dev float64) *collapser {
-	twin, _ := m.twins()
-	s := &collapser{
-		at: m.Vertices, tri: append([][3]int32(nil), m.Triangles...), twin: twin,
-		out: make([]int32, len(m.Vertices)), seen: make([]int32, len(m.Vertices)),
-		field: field, limit: 0.85 * dev, flat: 0.02 * dev, exact: 1e-3 * dev,
+// halfMesh is what the collapsers of all parts of a mesh work on.
+type halfMesh struct {
+	at    []r3.Vec
+	tri   [][3]int32 // first corner −1: removed
+	twin  []int32
+	out   []int32 // a half-edge that leaves each vertex, −1: removed
+	home  []int32 // the part in which all neighbours of a vertex lie, −1: none
+	state []uint8 // what flatten knows of a vertex
+	wait  []uint8 // where shorten has it
+}
+
+const everywhere = -1
+
+// partSize is how many vertices a part of a mesh has.
+const partSize = 8192
+
+// newHalfMesh copies the triangles of a valid mesh with its twins. Vertices whose
+// numbers are near lie near each other in most meshes, those of Dual too, so parts are
+// ranges of numbers.
+func newHalfMesh(m *Mesh, twin []int32) *halfMesh {
+	n := len(m.Vertices)
+	s := &halfMesh{
+		at: m.Vertices, tri: slices.Clone(m.Triangles), twin: slices.Clone(twin), out: make([]int32, n),
+		home: make([]int32, n), state: make([]uint8, n), wait: make([]uint8, n),
 	}
-	for h := range int32(len(twin)) {
-		u, _ := m.halfEdge(h)
-		s.out[u] = h
+	leave := make([]int32, n)
+	for i, t := range s.tri {
+		for k, v := range t {
+			s.out[v] = int32(3*i + k)
+			leave[v]++
+		}
 	}
 	// A vertex where sheets touch has more than one fan; it is left alone.
-	if top, err := m.Topology(); err == nil {
-		for _, v := range top.Pinched {
+	for v := range int32(n) {
+		if s.valence(v) != int(leave[v]) {
+			leave[v] = -1
+		}
+	}
+	for v, k := range leave {
+		if k < 0 {
 			s.out[v] = -1
 		}
 	}
 	return s
+}
+
+// settle finds the homes of vertices.
+func (s *halfMesh) settle() {
+	for v := range s.home {
+		s.home[v] = int32(v / partSize)
+	}
+	for _, t := range s.tri {
+		if t[0] >= 0 && (t[0]/partSize != t[1]/partSize || t[1]/partSize != t[2]/partSize) {
+			s.home[t[0]], s.home[t[1]], s.home[t[2]] = -1, -1, -1
+		}
+	}
+}
+
+func (s *halfMesh) parts() int { return (len(s.at) + partSize - 1) / partSize }
+
+// works reports whether u is there and may be removed by the part at work. What that
+// changes lies in triangles at u or at its neighbours, and of the latter nothing that
+// another part looks at.
+func (s *collapser) works(u int32) bool {
+	return s.out[u] >= 0 && (s.part == everywhere || s.home[u] == s.part)
+}
+
+// onParts has all parts of the mesh worked on at once, by a collapser each, and
+// then what lies between them by s.
+func (s *collapser) onParts(work func(*collapser)) {
+	n := s.parts()
+	errs := make([]error, n)
+	s.settle()
+	if n > 1 {
+		parallel(n, 1, func(lo, hi int) {
+			for k := lo; k < hi; k++ {
+				p := *s
+				p.part, p.ring, p.queue, p.seen, p.stamp = int32(k), nil, nil, make([]int32, partSize), 0
+				work(&p)
+				errs[k] = p.err
+			}
+		})
+	}
+	for _, err := range errs {
+		if s.err == nil {
+			s.err = err
+		}
+	}
+	if s.err == nil {
+		work(s)
+	}
+}
+
+// vertices is the range of vertices that the part at work may have.
+func (s *collapser) vertices() (from, to int32) {
+	n := int32(len(s.at))
+	if s.part == everywhere {
+		return 0, n
+	}
+	return s.part * partSize, min(n, (s.part+1)*partSize)
 }
 
 func nextHalf(h int32) int32 {
@@ -58,24 +141,25 @@ func prevHalf(h int32) int32 {
 	return h - 1
 }
 
-func (s *collapser) from(h int32) int32 { return s.tri[h/3][h%3] }
-func (s *collapser) to(h int32) int32   { return s.from(nextHalf(h)) }
+func (s *halfMesh) from(h int32) int32 { return s.tri[h/3][h%3] }
+func (s *halfMesh) to(h int32) int32   { return s.from(nextHalf(h)) }
 
 // spoke is a half-edge that leaves the vertex at work, with the normal of its
 // triangle (of length nn, twice the area) and twice the smallest height
 // relative to the longest side.
 type spoke struct {
-	h     int32
-	a, b  int32 // the triangle's other corners
-	n     r3.Vec
-	nn    float64
-	shape float64
+	h      int32
+	a, b   int32 // the triangle's other corners
+	n      r3.Vec
+	nn     float64
+	shape  float64
+	barred bool // the pull along it was tried
 }
 
 // around fills s.ring with the spokes of u. It returns false when a triangle
 // there has no area.
 func (s *collapser) around(u int32) bool {
-	s.ring = s.ring[:0]
+	s.ring, s.worst = s.ring[:0], math.Inf(1)
 	p := s.at[u]
 	for h := s.out[u]; ; {
 		k := spoke{h: h, a: s.to(h), b: s.to(nextHalf(h))}
@@ -86,6 +170,7 @@ func (s *collapser) around(u int32) bool {
 			return false
 		}
 		k.shape = k.nn / max(r3.Norm2(da), r3.Norm2(db), r3.Norm2(r3.Sub(db, da)))
+		s.worst = min(s.worst, k.shape)
 		s.ring = append(s.ring, k)
 		if h = s.twin[prevHalf(h)]; h == s.out[u] {
 			return true
@@ -102,9 +187,10 @@ type move struct {
 
 // consider measures a pull along spoke i out of the vertex u whose ring is
 // s.ring. ok is false when the target lies farther than maxLift from a plane
-// there, or a triangle would turn over, degenerate or, unless those there are
-// worse, have a shape below need. mv.lift is then +Inf in the first case only.
-func (s *collapser) consider(u int32, i int, need, maxLift float64) (mv move, ok bool) {
+// there, or a triangle would turn over, degenerate or have a shape below least or,
+// unless those there are worse, below need. mv.lift is then +Inf in the first case
+// only.
+func (s *collapser) consider(u int32, i int, need, least, maxLift float64) (mv move, ok bool) {
 	v := s.ring[i].a
 	q := s.at[v]
 	d := r3.Sub(q, s.at[u])
@@ -118,7 +204,7 @@ func (s *collapser) consider(u int32, i int, need, maxLift float64) (mv move, ok
 			}
 		}
 	}
-	old := math.Inf(1)
+	old, least := math.Inf(1), max(least, min(need, s.worst))
 	for k := range s.ring {
 		g := &s.ring[k]
 		if g.a == v || g.b == v {
@@ -132,6 +218,9 @@ func (s *collapser) consider(u int32, i int, need, maxLift float64) (mv move, ok
 			return mv, false
 		}
 		mv.shape = min(mv.shape, nn/max(r3.Norm2(r3.Sub(pb, pa)), r3.Norm2(da), r3.Norm2(db)))
+		if mv.shape < least {
+			return mv, false
+		}
 		old = min(old, g.shape)
 	}
 	return mv, mv.shape >= min(need, old)
@@ -145,12 +234,13 @@ func (s *collapser) linked(h int32) bool {
 		return false
 	}
 	s.stamp++
+	from, to := s.vertices()
 	for i := range s.ring {
-		s.seen[s.ring[i].a] = s.stamp
+		s.seen[s.ring[i].a-from] = s.stamp
 	}
 	common := 0
 	for g := s.out[v]; ; {
-		if s.seen[s.to(g)] == s.stamp {
+		if w := s.to(g); w >= from && w < to && s.seen[w-from] == s.stamp {
 			common++
 		}
 		if g = s.twin[prevHalf(g)]; g == s.out[v] {
@@ -168,7 +258,7 @@ func (s *collapser) linked(h int32) bool {
 	return true
 }
 
-func (s *collapser) valence(v int32) int {
+func (s *halfMesh) valence(v int32) int {
 	n := 0
 	for g := s.out[v]; ; {
 		n++
@@ -196,7 +286,7 @@ func (s *collapser) collapse(h int32) {
 }
 
 // result returns what is left.
-func (s *collapser) result() *Mesh {
+func (s *halfMesh) result() *Mesh {
 	m := &Mesh{Vertices: s.at}
 	for _, t := range s.tri {
 		if t[0] >= 0 {

@@ -1,7 +1,6 @@
 package mesh
 
 import (
-	"container/heap"
 	"fmt"
 	"math"
 
@@ -17,11 +16,15 @@ import (
 // A vertex is pulled into a neighbour when this keeps the surface manifold,
 // turns no triangle by 60° or more and makes no sliver, and either every new
 // triangle lies in the plane of one it replaces to within 2 % of maxDeviation,
-// or the field at ten points of every new triangle, and the removed vertex's
+// or the field at twelve points of every new triangle, and the removed vertex's
 // distance from them, stay within 85 % of maxDeviation. What m itself
 // deviates is not repaired. A result that crosses itself, as a wall thinner
 // than maxDeviation might, is thrown away and made again with a quarter of the
 // distance; after three such attempts m is returned as it is.
+//
+// Parts of a large mesh are worked on at once, then what lies between them; the parts
+// do not depend on GOMAXPROCS, nor does the result. The field must be safe for concurrent
+// use.
 //
 // It returns an error when m is not valid, when maxDeviation is not positive,
 // or when the field is NaN or infinite at a point tried.
@@ -29,13 +32,21 @@ func Simplify(m *Mesh, field sdf.SDF3, maxDeviation float64) (*Mesh, error) {
 	if !(maxDeviation > 0) || math.IsInf(maxDeviation, 0) {
 		return nil, fmt.Errorf("mesh: a deviation of %g mm is not positive and finite", maxDeviation)
 	}
-	if err := m.Validate(); err != nil {
+	twin, err := m.validate()
+	if err != nil {
 		return nil, err
 	}
 	for try := range 3 {
-		s := newCollapser(m, field, maxDeviation/math.Pow(4, float64(try)))
-		s.flatten()
-		s.shorten()
+		dev := maxDeviation / math.Pow(4, float64(try))
+		s := &collapser{
+			halfMesh: newHalfMesh(m, twin), seen: make([]int32, len(m.Vertices)), part: everywhere,
+			field: field, limit: 0.85 * dev, flat: 0.02 * dev, exact: 1e-3 * dev,
+		}
+		s.onParts((*collapser).flatten)
+		s.onParts((*collapser).shorten)
+		for v := range s.state {
+			s.state[v] = stale
+		}
 		s.flatten()
 		if s.err != nil {
 			return nil, s.err
@@ -48,46 +59,48 @@ func Simplify(m *Mesh, field sdf.SDF3, maxDeviation float64) (*Mesh, error) {
 	return m.Clone(), nil
 }
 
+// Where shorten has a vertex: each is in the queue once at most. One whose
+// surroundings have changed is looked at again when its turn comes.
+const (
+	absent = iota
+	queued
+	outdated
+)
+
+// What flatten knows of a vertex.
+const (
+	stale  = iota // to be looked at
+	failed        // no good shape at this step
+	curved        // no target in its planes, until its ring changes
+)
+
 // flatten removes vertices inside plane faces and along straight edges,
 // best shapes first in coarse steps.
 func (s *collapser) flatten() {
-	// A vertex without a target in its planes is out until its ring changes.
-	const (
-		stale  = iota // to be looked at
-		failed        // no good shape at this step
-		curved        // no target in its planes
-	)
-	state := make([]uint8, len(s.at))
+	from, to := s.vertices()
 	for _, need := range [...]float64{0.4, 0.2, 0.1, 0.05, 0.02} {
-		for u := range state {
-			if state[u] == failed {
-				state[u] = stale
+		for u := from; u < to; u++ {
+			if s.state[u] == failed {
+				s.state[u] = stale
 			}
 		}
 		for removed := 1; removed > 0 && s.err == nil; {
 			removed = 0
-			for u := range int32(len(s.at)) {
-				if s.out[u] < 0 || state[u] != stale {
+			for u := from; u < to; u++ {
+				if s.state[u] != stale || !s.works(u) {
 					continue
 				}
-				state[u] = curved
+				s.state[u] = curved
 				if !s.around(u) {
 					continue
 				}
-				best := move{h: -1}
-				for i := range s.ring {
-					mv, ok := s.consider(u, i, need, s.flat)
-					if mv.lift <= s.flat {
-						state[u] = failed
-					}
-					if ok && (best.h < 0 || mv.shape > best.shape) &&
-						s.linked(mv.h) && (mv.lift <= s.exact || s.near(mv.h)) {
-						best = mv
-					}
+				best, ok := s.bestFlat(u, need)
+				for ok && !(s.linked(best.h) && (best.lift <= s.exact || s.near(best.h))) {
+					best, ok = s.bestFlat(u, need)
 				}
-				if best.h >= 0 {
+				if ok {
 					for i := range s.ring {
-						state[s.ring[i].a] = stale
+						s.state[s.ring[i].a] = stale
 					}
 					s.collapse(best.h)
 					removed++
@@ -97,71 +110,72 @@ func (s *collapser) flatten() {
 	}
 }
 
-// pull is an entry of the queue of curved pulls; it is void once the vertex
-// has a later version.
-type pull struct {
-	cost    float64
-	vertex  int32
-	version int32
-}
-
-type pulls []pull
-
-func (p pulls) Len() int { return len(p) }
-func (p pulls) Less(i, j int) bool {
-	if p[i].cost != p[j].cost {
-		return p[i].cost < p[j].cost
+// bestFlat returns the pull of u within its planes with the best shape that it has
+// not returned before, and notes if there is one with any shape.
+func (s *collapser) bestFlat(u int32, need float64) (best move, ok bool) {
+	at := -1
+	for i := range s.ring {
+		if s.ring[i].barred {
+			continue
+		}
+		mv, good := s.consider(u, i, need, best.shape, s.flat)
+		if mv.lift <= s.flat {
+			s.state[u] = failed
+		}
+		if good && mv.shape > best.shape {
+			best, at = mv, i
+		}
 	}
-	return p[i].vertex < p[j].vertex
-}
-func (p pulls) Swap(i, j int) { p[i], p[j] = p[j], p[i] }
-func (p *pulls) Push(x any)   { *p = append(*p, x.(pull)) }
-func (p *pulls) Pop() any {
-	x := (*p)[len(*p)-1]
-	*p = (*p)[:len(*p)-1]
-	return x
+	if at < 0 {
+		return best, false
+	}
+	s.ring[at].barred = true
+	return best, true
 }
 
 // shorten removes vertices of curved faces and edges, least lift first, each
 // checked against the field.
 func (s *collapser) shorten() {
-	version := make([]int32, len(s.at))
-	queue := &pulls{}
 	offer := func(u int32) {
-		version[u]++
-		if s.out[u] < 0 {
+		s.wait[u] = absent
+		if !s.works(u) {
 			return
 		}
 		cost := math.Inf(1)
 		if s.around(u) {
 			for i := range s.ring {
-				if mv, ok := s.consider(u, i, 0.05, min(cost, 8*s.limit)); ok {
+				if mv, ok := s.consider(u, i, 0.05, 0, min(cost, 8*s.limit)); ok {
 					cost = min(cost, mv.lift)
 				}
 			}
 		}
 		if !math.IsInf(cost, 1) {
-			*queue = append(*queue, pull{cost, u, version[u]})
+			s.queue.push(pull{cost, u})
+			s.wait[u] = queued
 		}
 	}
-	for u := range int32(len(s.at)) {
-		offer(u)
+	from, to := s.vertices()
+	for u := from; u < to; u++ {
+		// The parts have tried their own.
+		if s.part != everywhere || s.home[u] < 0 || s.parts() == 1 {
+			offer(u)
+		}
 	}
-	heap.Init(queue)
 	var left []move
 	var touched []int32
-	for queue.Len() > 0 && s.err == nil {
-		top := heap.Pop(queue).(pull)
-		u := top.vertex
-		if s.out[u] < 0 || version[u] != top.version {
+	for len(s.queue) > 0 && s.err == nil {
+		u := s.queue.pop().vertex
+		if s.wait[u] == outdated {
+			offer(u)
 			continue
 		}
+		s.wait[u] = absent
 		if !s.around(u) {
 			continue
 		}
 		left = left[:0]
 		for i := range s.ring {
-			if mv, ok := s.consider(u, i, 0.05, 8*s.limit); ok {
+			if mv, ok := s.consider(u, i, 0.05, 0, 8*s.limit); ok {
 				left = append(left, mv)
 			}
 		}
@@ -183,9 +197,10 @@ func (s *collapser) shorten() {
 			}
 			s.collapse(mv.h)
 			for _, w := range touched {
-				n := queue.Len()
-				if offer(w); queue.Len() > n {
-					heap.Fix(queue, n)
+				if s.wait[w] == absent {
+					offer(w)
+				} else {
+					s.wait[w] = outdated
 				}
 			}
 			break
@@ -218,20 +233,27 @@ func (s *collapser) near(h int32) bool {
 		c := r3.Scale(1./3, r3.Add(q, r3.Add(pa, pb)))
 		// The side from q to b is the next triangle's side to a, or old.
 		ea, eb, e := r3.Scale(0.5, r3.Add(q, pa)), r3.Scale(0.5, r3.Add(q, pb)), r3.Scale(0.5, r3.Add(pa, pb))
-		for _, x := range [10]r3.Vec{
-			ea, r3.Scale(0.5, r3.Add(ea, q)), r3.Scale(0.5, r3.Add(ea, pa)),
+		// A long side may leave a curved face next to its end and lie farthest off there.
+		tip := r3.Scale(1./16, r3.Sub(pa, q))
+		for _, x := range [12]r3.Vec{
+			ea, r3.Scale(0.5, r3.Add(ea, q)), r3.Scale(0.5, r3.Add(ea, pa)), r3.Add(q, tip), r3.Sub(pa, tip),
 			c, r3.Scale(0.5, r3.Add(c, q)), r3.Scale(0.5, r3.Add(c, pa)), r3.Scale(0.5, r3.Add(c, pb)),
 			r3.Scale(0.5, r3.Add(c, ea)), r3.Scale(0.5, r3.Add(c, eb)), r3.Scale(0.5, r3.Add(c, e)),
 		} {
-			f := evaluate(s.field, x)
-			if f-f != 0 {
-				s.err = fmt.Errorf("mesh: the field is %g at %s mm", f, place(x))
-				return false
-			}
-			if math.Abs(f) > s.limit {
+			if !s.within(x) {
 				return false
 			}
 		}
 	}
 	return true
+}
+
+// within reports whether the field at x is within the limit.
+func (s *collapser) within(x r3.Vec) bool {
+	f := evaluate(s.field, x)
+	if f-f != 0 {
+		s.err = fmt.Errorf("mesh: the field is %g at %s mm", f, place(x))
+		return false
+	}
+	return math.Abs(f) <= s.limit
 }

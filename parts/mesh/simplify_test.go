@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"runtime"
@@ -151,5 +152,26 @@ func TestDistanceToTriangle(t *testing.T) {
 		if got > best+1e-12 || got < best-0.15 {
 			t.Fatalf("distance %g, nearest of a grid %g", got, best)
 		}
+	}
+}
+
+func TestPullsComeLeastFirst(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	var q pulls
+	var want []pull
+	for i := range int32(500) {
+		p := pull{float64(rnd.IntN(40)), i} // many of one cost
+		q.push(p)
+		want = append(want, p)
+		if rnd.IntN(3) == 0 {
+			least := slices.MinFunc(want, func(a, b pull) int { return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.vertex, b.vertex)) })
+			if got := q.pop(); got != least {
+				t.Fatalf("%v came, want %v", got, least)
+			}
+			want = slices.DeleteFunc(want, func(p pull) bool { return p == least })
+		}
+	}
+	if len(q) != len(want) {
+		t.Errorf("%d are left, want %d", len(q), len(want))
 	}
 }

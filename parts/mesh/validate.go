@@ -97,6 +97,12 @@ func (e Invalid) Error() string {
 // It does not look for triangles that pass through each other
 // (SelfIntersections) nor for vertices where two sheets touch (Topology).
 func (m *Mesh) Validate() error {
+	_, err := m.validate()
+	return err
+}
+
+// validate is Validate; it returns the twins of half-edges too.
+func (m *Mesh) validate() (twin []int32, err error) {
 	var first [faultKinds]Fault
 	add := func(k FaultKind, tri int, e [2]int32, at r3.Vec) {
 		f := &first[k]
@@ -129,7 +135,7 @@ func (m *Mesh) Validate() error {
 	}
 	// The rest needs indices and coordinates that can be followed.
 	if first[FaultEmpty].Count+first[FaultIndex].Count+first[FaultNotFinite].Count > 0 {
-		return collect(first)
+		return nil, collect(first)
 	}
 	for i, t := range m.Triangles {
 		a, b, c := m.Corners(i)
@@ -153,7 +159,7 @@ func (m *Mesh) Validate() error {
 	if len(bad) == 0 && m.Volume() <= 0 {
 		add(FaultVolume, -1, none, r3.Vec{})
 	}
-	return collect(first)
+	return twin, collect(first)
 }
 
 func collect(first [faultKinds]Fault) error {
