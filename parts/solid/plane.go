@@ -294,12 +294,37 @@ func (p *plane) label() {
 	}
 }
 
-// add puts a new point into the triangulation and returns its index.
+// add puts a new point into the triangulation and returns its index. A point that
+// is meant to lie on an edge is beside it by rounding; it divides the edge, as the
+// sliver between them could not be turned away where more points lie in line.
 func (p *plane) add(q r2.Vec) (int32, error) {
 	i := int32(len(p.at))
 	p.at = append(p.at, q)
 	p.of = append(p.of, -1)
+	if t, on := p.locate(q); on < 0 {
+		for e := range 3 {
+			if p.beside(t, e, q) {
+				p.splitEdge(t, e, i)
+				p.last = p.of[i]
+				p.legalise()
+				return i, nil
+			}
+		}
+	}
 	return i, p.insert(i)
+}
+
+// beside reports whether q, in triangle t, is so near to its edge e that it may as well
+// lie on it: no contour has the edge, and the triangles beyond stay as they are turned.
+func (p *plane) beside(t int32, e int, q r2.Vec) bool {
+	const near = 1e-6 // mm
+	tr := &p.tri[t]
+	a, b := p.at[tr.v[succ[e]]], p.at[tr.v[pred[e]]]
+	if u := tr.n[e]; u >= 0 && tr.step[e] == [2]int8{} && math.Abs(r2.Cross(r2.Sub(b, a), r2.Sub(q, a))) < near*r2.Norm(r2.Sub(b, a)) {
+		w := p.at[p.tri[u].v[p.tri[u].beyond(t)]]
+		return exact.Orient2(a, w, q) > 0 && exact.Orient2(w, b, q) > 0
+	}
+	return false
 }
 
 // star returns the triangles around point v, which is not of the frame, in order.

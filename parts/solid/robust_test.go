@@ -3,6 +3,7 @@ package solid
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/deadsy/sdfx/sdf"
@@ -143,6 +144,41 @@ func TestPointsTakenOut(t *testing.T) {
 		// Euler: two triangles for the square and two for every point in it.
 		if n != 2+2*left || left > len(added)/4 {
 			t.Errorf("seed %d: %d triangles, %d of %d points are left", seed, n, left, len(added))
+		}
+	}
+}
+
+// Points computed to lie on edges are beside them by rounding; they divide them all the
+// same, and leave no sliver between, also with more points in the same line.
+func TestPointsOnEdgesDivideThem(t *testing.T) {
+	for seed := range uint64(50) {
+		rng := rand.New(rand.NewPCG(seed, 6))
+		m := profile.Rigid(6*rng.Float64(), v2(rng.Float64(), rng.Float64()))
+		var pts []r2.Vec
+		for _, q := range []r2.Vec{v2(0, 0), v2(10, 0), v2(5, 8), v2(5, -8)} {
+			pts = append(pts, m.Apply(q))
+		}
+		p := must[*plane](t)(newPlane(pts, []int32{0, 1, 2, 3}))
+		if err := p.constrain(0, 1, -1); err != nil { // kept for its height
+			t.Fatal(err)
+		}
+		ends := []int32{0, 1}
+		for range 12 {
+			k := rng.IntN(len(ends) - 1)
+			f := 0.2 + 0.6*rng.Float64()
+			q := r2.Add(r2.Scale(1-f, p.at[ends[k]]), r2.Scale(f, p.at[ends[k+1]]))
+			ends = slices.Insert(ends, k+1, must[int32](t)(p.add(q)))
+		}
+		for k, a := range ends[1:] {
+			if _, e := p.edge(ends[k], a); e < 0 {
+				t.Errorf("seed %d: no edge from point %d to %d in the line", seed, ends[k], a)
+			}
+		}
+		for i := range p.tri {
+			v := p.tri[i].v
+			if h := height(p.at[v[0]], p.at[v[1]], p.at[v[2]]); h < 1e-6 {
+				t.Errorf("seed %d: triangle %v is %g mm high", seed, v, h)
+			}
 		}
 	}
 }
