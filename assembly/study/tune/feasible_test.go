@@ -67,3 +67,31 @@ func TestFeasibleSetsAreToldFromOthers(t *testing.T) {
 		t.Errorf("%d sets can be met, %d can't", met, refused)
 	}
 }
+
+// A search that gives up early does not make tune call limits in conflict that a
+// place it has seen keeps together: what is told to be short is short.
+func TestEarlySearchIsNoProof(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 3))
+	refused := 0
+	for i := range 200 {
+		strain, length := 0.8+1.7*rng.Float64(), 10+9*rng.Float64()
+		most, _ := mostForce(strain, length)
+		s := armSetup(strain, (0.6+rng.Float64())*most, length)
+		s.Seed, s.Starts, s.Budget = uint64(i), 1, 6
+		_, err := Run(t.Context(), s, arm)
+		var e *Infeasible
+		if !errors.As(err, &e) {
+			continue
+		}
+		refused++
+		for _, c := range e.Conflict {
+			if !math.IsNaN(c.Attainable) && c.Holds(c.Attainable) {
+				others := len(e.Conflict) - 1
+				t.Errorf("seed %d: %s of %g keeps %s %g, with %d others kept, and is told to be short by %g", i, c.Name, c.Attainable, c.Sense, c.Bound, others, c.Short())
+			}
+		}
+	}
+	if refused < 20 {
+		t.Errorf("only %d refused", refused)
+	}
+}

@@ -194,11 +194,15 @@ func Run(ctx context.Context, s Setup, f study.Evaluate) (*Result, error) {
 	}
 	if !study.Hold(best.outcome, s.Limits) {
 		e := &Infeasible{Nearest: p.values(best.u), Outcome: best.outcome, measures: s.Measures}
-		if e.Conflict, err = p.conflict(ctx, best); err != nil {
+		found, err := (*point)(nil), error(nil)
+		if e.Conflict, found, err = p.conflict(ctx, best); err != nil {
 			return nil, err
 		}
-		e.Evaluations = int(p.count.Load())
-		return nil, e
+		if found == nil {
+			e.Evaluations = int(p.count.Load())
+			return nil, e
+		}
+		best = *found
 	}
 	r := &Result{Values: p.values(best.u), Outcome: best.outcome, Bounds: p.bounds(best.u), Evaluations: int(p.count.Load())}
 	for _, l := range s.Limits {
