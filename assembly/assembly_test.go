@@ -2,6 +2,7 @@ package assembly
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"slices"
@@ -201,6 +202,30 @@ func TestJumpFindings(t *testing.T) {
 	}
 	if !found {
 		t.Errorf("no warning of the jump; events %+v", thrown.Stroke.Events)
+	}
+}
+
+// A face that locks stays locked with more friction: no step slips past it, whatever
+// force the drive would have.
+func TestFrictionNeverFreesALockedClip(t *testing.T) {
+	locked := false
+	for mu := 0.08; mu < 0.36; mu += 0.02 {
+		d := example(t, "rack-lifter", "retention: 52", "retention: 88", "friction: {value: 0.3,", fmt.Sprintf("friction: {value: %.2f,", mu))
+		r, err := modelOf(t, d, 0).Run()
+		if err != nil {
+			t.Fatal(err)
+		}
+		halt := r.Halt(true)
+		if locked && halt == nil {
+			t.Errorf("friction %.2f: gives way, with less it locks", mu)
+		}
+		locked = locked || halt != nil
+		if out, back := r.Peak(); out > 60 || back > 60 {
+			t.Errorf("friction %.2f: %.0f N out, %.0f N back", mu, out, back)
+		}
+	}
+	if !locked {
+		t.Error("nothing locks")
 	}
 }
 

@@ -139,11 +139,10 @@ func (c *contact) slide(l *ClipLaw, p Place, rest armTip, slip Slip) ClipState {
 	if mu == 0 {
 		return c.state(l, p, rest, 0)
 	}
-	// Bend with a friction that grows to its full value, so that locking is met
-	// from the side of possible states: a search from where the arm was would find
-	// the states beyond.
+	// Past locking there are states of an arm that is drawn towards the post instead,
+	// which no post comes to.
 	a, ok := c.solve(l, rest, mu)
-	if !ok || a.n <= 0 || c.locked(l, mu) {
+	if !ok || a.n <= 0 || c.locked(l, mu) || a.v*rest.v < 0 {
 		return ClipState{Touching: true, Locked: true, Deflection: rest.v, Rotation: rest.t, Energy: l.energy(rest.v, rest.t)}
 	}
 	return c.state(l, p, a, mu)

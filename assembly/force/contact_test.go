@@ -104,3 +104,33 @@ func TestHookIsThePrintedOne(t *testing.T) {
 		t.Errorf("%d places on the hook", seen)
 	}
 }
+
+// Along a steep retention face the places at which a post locks are one stretch: past
+// the lock there are states of an arm that is drawn towards the post, which no post
+// comes to.
+func TestLockedPlacesAreOneStretch(t *testing.T) {
+	locked := 0
+	for _, retention := range []float64{66, 72, 80, 84, 88} {
+		for mu := .14; mu < .4; mu += .02 {
+			c := referenceClip(RootFirst)
+			c.Retention, c.Mu = deg(retention), mu
+			l := mustClip(t, c, AllTerms)
+			changes, was := 0, false
+			for x := l.Peak().X + 2.5; x > l.Peak().X; x -= .001 {
+				s := l.At(Place{P: r2.Vec{X: x, Y: l.Peak().Y}}, Releasing)
+				if s.Touching && s.Locked {
+					locked++
+				}
+				if s.Touching && s.Locked != was {
+					changes, was = changes+1, s.Locked
+				}
+			}
+			if changes > 2 {
+				t.Errorf("%g°, friction %.2f: locks and gives way by turns, %d changes", retention, mu, changes)
+			}
+		}
+	}
+	if locked == 0 {
+		t.Error("no place locks")
+	}
+}

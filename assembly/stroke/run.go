@@ -6,9 +6,6 @@ import "math"
 // interpolated.
 const resolve = 0.01
 
-// blockForce is the force (N) above which the drive counts as blocked.
-const blockForce = 2e4
-
 // finest is the smallest step (mm), for the peaks of the force curve.
 const finest = resolve / 32
 
@@ -170,7 +167,7 @@ func (r *runner) run(to float64) error {
 			ds = min(ds, max(step, finest))
 		}
 		refused = false
-		if math.Abs(r.force) > blockForce {
+		if math.Abs(r.force) > jamForce {
 			return r.blocked(math.Abs(r.force))
 		}
 		if r.stop != nil && r.stop(r) {
