@@ -8,8 +8,8 @@
 //
 // A map of the package:
 //
-//   - Solid, what every body can do: solid.go; fields made by others, unions,
-//     bores: wrap.go; turned bodies: turn.go
+//   - Solid, what every body can do: solid.go; fields made by others, unions:
+//     wrap.go; bores: drill.go, carve.go; turned bodies: turn.go
 //   - Slab, Layered, sections: layered.go; Builder: builder.go; moved and turned
 //     over: place.go
 //   - the signed distance: field.go, outline.go

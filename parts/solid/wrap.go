@@ -8,7 +8,6 @@ import (
 	"reflect"
 
 	"github.com/deadsy/sdfx/sdf"
-	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tuckfinger/parts/mesh"
@@ -110,25 +109,6 @@ type difference struct{ a, b Solid }
 
 func (d *difference) Evaluate(p sdf.V3) float64 { return max(d.a.Evaluate(p), -d.b.Evaluate(p)) }
 func (d *difference) BoundingBox() sdf.Box3     { return d.a.BoundingBox() }
-
-// Drill cuts a bore. It returns an error for one without length or diameter.
-func Drill(s Solid, b Bore) (Solid, error) {
-	from, to, z, diameter := b.From, b.To, b.Z, b.Diameter
-	way := r2.Sub(to, from)
-	l := r2.Norm(way)
-	if !(l > 0) || !(diameter > 0) || math.IsInf(l+diameter+z, 0) || math.IsNaN(z) {
-		return nil, fmt.Errorf("solid: bore of diameter %g mm and length %g mm at z = %g mm; both must be positive", diameter, l, z)
-	}
-	c, err := sdf.Cylinder3D(l, diameter/2, 0)
-	if err != nil {
-		return nil, fmt.Errorf("solid: bore: %w", err)
-	}
-	// From along z to along the axis.
-	turn := sdf.RotateZ(math.Atan2(way.Y, way.X)).Mul(sdf.RotateY(math.Pi / 2))
-	at := sdf.Translate3d(sdf.V3{X: (from.X + to.X) / 2, Y: (from.Y + to.Y) / 2, Z: z})
-	bore := &field{sdf.Transform3D(c, at.Mul(turn)), 1, Exact}
-	return Difference(s, bore), nil
-}
 
 // firstCell is the cell in mm that field meshes begin with.
 const firstCell = 0.2

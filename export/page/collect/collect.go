@@ -23,16 +23,11 @@ import (
 	"tuckfinger/parts"
 	"tuckfinger/parts/mesh"
 	"tuckfinger/parts/profile"
-	"tuckfinger/parts/solid"
 )
 
 // Deviation is how far meshes in pages and in the moving assembly may lie from
 // the solids, mm. Nothing is made from them.
 const Deviation = 0.02
-
-// BoreDeviation is the same for parts with bores, which are not made of layers
-// and take longer to mesh.
-const BoreDeviation = 0.05
 
 // Input is what is known. Design, Parts and Mechanism are needed; what is
 // missing of the rest is missing in the pages.
@@ -151,11 +146,7 @@ func (in *Input) mesh(out *page.Data) error {
 	var wg sync.WaitGroup
 	for i, p := range in.Parts {
 		wg.Go(func() {
-			deviation := Deviation
-			if p.Shape != solid.Solid(p.Solid) {
-				deviation = BoreDeviation
-			}
-			m, _, err := p.Shape.Mesh(deviation)
+			m, _, err := p.Shape.Mesh(Deviation)
 			if err == nil && out.Bodies[i].Standing {
 				// A quarter turn about x: drawn (x, y, z) is finger (x, z, −y).
 				m, err = m.Transform(r3.NewMat([]float64{1, 0, 0, 0, 0, 1, 0, -1, 0}), r3.Vec{})

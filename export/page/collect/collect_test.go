@@ -85,7 +85,7 @@ func TestOpeningAgreesWithGrasp(t *testing.T) {
 }
 
 // A bore is in the pictures too: the carriage's mesh holds its volume less that
-// of the cylinder, whose wall the mesh follows within 0.05 mm.
+// of the cylinder, whose wall the mesh follows within Deviation.
 func TestBoreIsShown(t *testing.T) {
 	const at = "    print: {up: -z}\n"
 	a, data := load(t, "ring-hook", [2]string{at, "      - bore: {from: [0, 50], to: [0, 70], z: 13 + 3*air + 2, diameter: 2}\n" + at})
@@ -97,7 +97,7 @@ func TestBoreIsShown(t *testing.T) {
 	top := a.Parts[k].Solid.Box().Max.Y
 	cut := whole - data.Bodies[k].Mesh.Volume()
 	// Up to the round end of the bar, less the M3 screw hole (3.4 mm, ISO 273) that
-	// it crosses; a chord of 0.05 mm takes up to a tenth off.
+	// it crosses; a chord 0.02 mm off takes up to a twentieth off.
 	if want := math.Pi * (top - 50 - 3.4); cut < 0.88*want || cut > 1.05*want {
 		t.Errorf("the bore takes %.2f mm³ off the picture, the cylinder holds %.2f", cut, want)
 	}
