@@ -224,7 +224,7 @@ func (in *Input) Change(path string, more bool) string {
 
 // choice tells whether a path holds a name and not a number.
 func choice(path string) bool {
-	for _, end := range []string{"process.printer", ".motor", ".fit"} {
+	for _, end := range []string{"process.printer", ".motor", ".screw.screw", ".fit"} {
 		if strings.HasSuffix(path, end) {
 			return true
 		}

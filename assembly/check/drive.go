@@ -5,7 +5,10 @@ import (
 	"math"
 	"strings"
 
+	"gonum.org/v1/gonum/spatial/r2"
+
 	"tuckfinger/params/finding"
+	"tuckfinger/parts/profile"
 )
 
 // motorMargin is the rated torque or force over the largest that the stroke
@@ -93,6 +96,27 @@ func grasp(in *Input, out *Findings) error {
 	return nil
 }
 
+// lowest is the height of the lowest point of a body's part on the way out at s.
+func (in *Input) lowest(body string, s float64) float64 {
+	k := 0
+	for k+1 < in.Turn && in.S[k+1] <= s {
+		k++
+	}
+	pose := in.Cycle[k][in.Mechanism.BodyIndex(body)]
+	low := math.Inf(1)
+	for _, p := range in.Parts {
+		if p.Name != body {
+			continue
+		}
+		for _, slab := range p.Solid.Slabs() {
+			if box, ok := slab.Region.Transform(profile.Rigid(pose.Theta, r2.Vec{X: pose.X, Y: pose.Y})).Box(); ok {
+				low = math.Min(low, box.Min.Y)
+			}
+		}
+	}
+	return low
+}
+
 // passive checks the fold by pressing on a floor, where a file asks for it.
 func passive(in *Input, out *Findings) error {
 	p := in.Passive
@@ -103,13 +127,14 @@ func passive(in *Input, out *Findings) error {
 		return nil
 	}
 	if math.IsInf(p.BackDrive, 1) {
-		detail := "the drive locks itself and can't be turned back"
+		detail, change := "the drive locks itself and can't be turned back", in.motorPath()
 		if s := in.Design.Drive.Screw; s != nil {
 			if lead, err := in.Design.Lib.LeadScrew(s.Screw); err == nil {
 				detail = fmt.Sprintf("the screw locks itself at a friction coefficient of %.3f; it turns back below %.3f", s.Friction, lead.BackdriveFriction())
+				change = "drive.screw.screw"
 			}
 		}
-		out.state("back-drive", finding.Fail, "drive", "screw: self-locking where friction angle exceeds lead angle", detail)
+		out.state("back-drive", finding.Fail, change, "screw: self-locking where friction angle exceeds lead angle", detail)
 		return nil
 	}
 	moved := strings.Join(p.Moved, ", ")
@@ -120,7 +145,8 @@ func passive(in *Input, out *Findings) error {
 	switch {
 	case !p.Met:
 		out.state("start", finding.Fail, "passive.floor", byStroke,
-			fmt.Sprintf("the floor does not meet the %s within %.4g mm of descent", body, in.Design.Passive.Descent))
+			fmt.Sprintf("the floor at y = %.2f mm does not meet the %s within %.4g mm of descent: its lowest point stands at y = %.2f mm when the drive is released at s = %.2f mm",
+				in.Design.Passive.Floor, body, in.Design.Passive.Descent, in.lowest(body, in.Design.Passive.From), in.Design.Passive.From))
 		return nil
 	case math.IsNaN(p.Reach):
 		out.state("start", finding.Fail, "passive.body", "contact must lie farther out than friction times height (x > μ·h)",
