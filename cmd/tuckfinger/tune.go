@@ -86,7 +86,7 @@ check; if one fails, the file is written all the same and the exit code is 1.`,
 	f := cmd.Flags()
 	f.StringVarP(&out, "out", "o", "", "file to write (default: FILE with -tuned)")
 	f.Uint64Var(&o.Seed, "seed", 1, "picks where the search starts")
-	f.IntVar(&o.Starts, "starts", 0, "number of searches from different places (default 4)")
+	f.IntVar(&o.Starts, "starts", 0, "number of searches from different places (default 4; with copies one, from where the drawing is best)")
 	f.IntVar(&o.Budget, "budget", 0, "tries of each search (default: 450, and 150 for each free dimension)")
 	return cmd
 }

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -216,6 +217,42 @@ func TestTuneForCopies(t *testing.T) {
 			if l.Bound != want {
 				t.Errorf("%s: bound %g, want %g", l.Name, l.Bound, want)
 			}
+		}
+	}
+}
+
+// With copies the search begins where the drawing is best, and every copy of what it
+// finds keeps to the limits.
+func TestTuneForCopiesBeginsAtTheDrawing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of strokes")
+	}
+	t.Parallel()
+	d := tuned(t, `
+  free: {rail: {low: 0.9, high: 1.5}}
+  copies: {count: 3}`, "ramp_height: {value: 1.0", "ramp_height: {value: 0.9", "arm: {value: 1.38", "arm: {value: 1.25")
+	var tries []int
+	var lock sync.Mutex
+	r, err := Tune(t.Context(), d, TuneOptions{Seed: 1, Budget: 20, Progress: func(n int) {
+		lock.Lock()
+		defer lock.Unlock()
+		tries = append(tries, n)
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	slices.Sort(tries)
+	for i, n := range tries {
+		if n != i+1 {
+			t.Fatalf("try %d is told as number %d", i+1, n)
+		}
+	}
+	if r.Before[0] != 1.25 || r.Setup.Starts != 1 || r.Setup.Free[0].Start == 1.25 {
+		t.Errorf("before %v, %d searches from %v", r.Before, r.Setup.Starts, r.Setup.Free)
+	}
+	for _, l := range r.Limits {
+		if l.Slack < 0 {
+			t.Errorf("%s: %g, %g short", l.Name, l.Value, -l.Slack)
 		}
 	}
 }

@@ -16,7 +16,7 @@ import (
 // TuneOptions choose how long tuning looks.
 type TuneOptions struct {
 	Seed     uint64
-	Starts   int // see tune.Setup
+	Starts   int // see tune.Setup; 0 with copies begins once, where the drawing is best
 	Budget   int
 	Workers  int
 	Progress func(tries int) // may be nil; called on several goroutines
@@ -44,6 +44,11 @@ func Tune(ctx context.Context, d *params.Design, o TuneOptions) (*Tuned, error) 
 	for i := range p.s.Free {
 		t.Before = append(t.Before, p.s.Free[i].Start)
 	}
+	if d.Tune.Copies != nil && o.Starts == 0 {
+		if err := p.near(ctx, o); err != nil {
+			return nil, err
+		}
+	}
 	// Most of a try would be the making of parts, only to weigh them. The search
 	// lets variants weigh what the drawing weighs; its result is weighed. Where
 	// that is too much for a limit that binds, it searches again with more room,
@@ -67,6 +72,29 @@ func Tune(ctx context.Context, d *params.Design, o TuneOptions) (*Tuned, error) 
 		}
 	}
 	return nil, errors.New("internal fault: the result does not repeat")
+}
+
+// near lets the search for copies begin once, where the drawing alone is best,
+// instead of from several places: a try with copies takes many times as long.
+func (p *plan) near(ctx context.Context, o TuneOptions) error {
+	alone, section := *p.d, *p.d.Tune
+	section.Copies, alone.Tune = nil, &section
+	if tell := o.Progress; tell != nil {
+		o.Progress = func(int) { tell(int(p.tries.Add(1))) }
+	}
+	r, err := Tune(ctx, &alone, o)
+	var conflict *tune.Infeasible
+	if errors.As(err, &conflict) {
+		return nil // which limits conflict is for the whole search to say
+	}
+	if err != nil {
+		return err
+	}
+	for i, v := range r.Values {
+		p.s.Free[i].Start = v
+	}
+	p.s.Starts = 1
+	return nil
 }
 
 // tightened moves bounds inwards by a share of their scale.
