@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -150,7 +151,9 @@ func (e *engine) change() {
 
 // source is the file with the moved dimensions laid over it.
 func (e *engine) source() (raw, src []byte, err error) {
-	if raw, err = os.ReadFile(e.File); err != nil {
+	if raw, err = os.ReadFile(e.File); errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, errors.New("the file is gone; it is shown again when it is back")
+	} else if err != nil {
 		return nil, nil, err
 	}
 	src = raw

@@ -227,7 +227,10 @@ func TestMistakesKeepTheLastState(t *testing.T) {
 	// A file that goes away and comes back.
 	text, _ = os.ReadFile(c.file)
 	os.Remove(c.file)
-	c.until("the missing file", func(st state) bool { return st.Stage == "error" })
+	st = c.until("the missing file", func(st state) bool { return st.Stage == "error" })
+	if len(st.Errors) != 1 || !strings.HasPrefix(st.Errors[0].Msg, "the file is gone") {
+		t.Errorf("a missing file: %+v", st.Errors)
+	}
 	os.WriteFile(c.file, text, 0o640)
 	c.until("the file again", fullWith("<td>0.9</td>"))
 }
