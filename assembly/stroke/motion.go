@@ -131,11 +131,10 @@ func paces(line []pace, all []Sample, steps []float64) []pace {
 			add(jumps(place(k), k, size, rate), v)
 		}
 		end, joins := between(k)
-		mid := v
 		if joined && joins {
-			mid = min(max(1.5*v-(begin+end)/4, min(begin, v, end)), max(begin, v, end))
+			mid := 1.5*v - (begin+end)/4
+			add((place(k)+place(k+1))/2, min(max(mid, min(begin, v, end)), max(begin, v, end)))
 		}
-		add((place(k)+place(k+1))/2, mid)
 		if joins {
 			add(place(k+1), end)
 		} else {
