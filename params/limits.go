@@ -9,7 +9,7 @@ type LimitInfo struct {
 
 // LimitTable is every limit that the section limits may name.
 var LimitTable = []LimitInfo{
-	{"wall", "mm", true, "thinnest wall of a printed part; default: the printer's minimum"},
+	{"wall", "mm", true, "thinnest wall of a printed part, around bores too; default: the printer's minimum"},
 	{"slit", "mm", true, "narrowest slit or gap inside a printed part; default: the printer's minimum"},
 	{"hole", "mm", true, "smallest modelled hole; default: the printer's minimum"},
 	{"running play", "mm", true, "smallest play of a turning or sliding pin over tolerance and scatter"},

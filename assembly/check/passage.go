@@ -31,10 +31,10 @@ type shaft struct {
 type way struct{ z0, z1, need float64 }
 
 // room returns what a part, or its stiff remainder, leaves free about a shaft
-// between two of its heights; t takes the shaft's frame to the part's. It is +Inf
-// for a shaft that stands oblique to the layers of a part, which turning bodies
-// drawn across only could bring about.
-func (s *shaft) room(p *parts.Part, l *solid.Layered, t profile.Transform, w way) (solid.Room, error) {
+// between two of its heights, if that is less than within; t takes the shaft's frame
+// to the part's. It is +Inf for a shaft oblique to the layers of a part, which only
+// turning bodies drawn across could bring about.
+func (s *shaft) room(p *parts.Part, l *solid.Layered, t profile.Transform, w way, within float64) (solid.Room, error) {
 	bores := make([]solid.Bore, len(p.Bores))
 	for i, b := range p.Bores {
 		bores[i] = b.Bore
@@ -43,13 +43,13 @@ func (s *shaft) room(p *parts.Part, l *solid.Layered, t profile.Transform, w way
 	a, b := t.Apply(s.from), t.Apply(s.to)
 	switch {
 	case !s.lies && !across:
-		return l.RoomUpright(a, w.z0, w.z1, bores...)
+		return l.RoomUpright(a, w.z0, w.z1, within, bores...)
 	case !s.lies:
-		return l.RoomLying(r2.Vec{X: a.X, Y: -w.z0}, r2.Vec{X: a.X, Y: -w.z1}, a.Y, bores...)
+		return l.RoomLying(r2.Vec{X: a.X, Y: -w.z0}, r2.Vec{X: a.X, Y: -w.z1}, a.Y, within, bores...)
 	case !across:
-		return l.RoomLying(a, b, s.z0, bores...)
+		return l.RoomLying(a, b, s.z0, within, bores...)
 	case math.Abs(a.X-b.X) < 1e-9:
-		return l.RoomUpright(r2.Vec{X: a.X, Y: -s.z0}, math.Min(a.Y, b.Y), math.Max(a.Y, b.Y), bores...)
+		return l.RoomUpright(r2.Vec{X: a.X, Y: -s.z0}, math.Min(a.Y, b.Y), math.Max(a.Y, b.Y), within, bores...)
 	}
 	return solid.Room{Radius: math.Inf(1)}, nil
 }
@@ -64,8 +64,8 @@ type tight struct {
 	k     int // pose
 }
 
-// squeeze looks for the least room that a part leaves to a shaft, over ways and,
-// unless the part stands still to it, the cycle. Ramps are passed by design.
+// squeeze looks for the least room that a part leaves to a shaft, +Inf if that is
+// more than farApart wider than the shaft, over ways and, unless the part stands still to it, the cycle. Ramps are passed by design.
 func (in *Input) squeeze(s *shaft, p *parts.Part, ways []way) (tight, error) {
 	worst := tight{shaft: s, part: p, spare: math.Inf(1)}
 	body := in.Mechanism.BodyIndex(p.Name)
@@ -76,9 +76,10 @@ func (in *Input) squeeze(s *shaft, p *parts.Part, ways []way) (tight, error) {
 		}
 		t := relative(poses[body], poses[s.body])
 		for _, w := range ways {
-			free, err := s.room(p, p.Solid, t, w)
+			within := w.need + math.Min(worst.spare, farApart)
+			free, err := s.room(p, p.Solid, t, w, within)
 			if err == nil && free.Radius < w.need && strings.HasPrefix(p.Path(free.Tag), "ramps.") {
-				free, err = s.room(p, p.Rigid, t, w)
+				free, err = s.room(p, p.Rigid, t, w, within)
 			}
 			if err != nil {
 				return worst, fmt.Errorf("%s in %s: %w", s.name, p.Name, err)

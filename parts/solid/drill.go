@@ -136,11 +136,11 @@ func (d *drilled) open(b Bore) (Bore, error) {
 		d r2.Vec
 	}{{&b.From, r2.Scale(-1, along)}, {&b.To, along}} {
 		beyond := r2.Add(*end.p, end.d)
-		room, err := d.base.RoomLying(*end.p, beyond, b.Z)
+		room, err := d.base.RoomLying(*end.p, beyond, b.Z, b.Diameter/2)
 		if err != nil {
 			return b, err
 		}
-		if room.Radius >= b.Diameter/2 {
+		if math.IsInf(room.Radius, 1) {
 			*end.p = beyond
 		}
 	}

@@ -32,19 +32,19 @@ func (r Room) nearer(o Room) bool {
 }
 
 // RoomUpright returns the room about an axis that stands at p from z0 to z1, with
-// the given bores cut from the solid. Edges count as sharp. The result is exact
-// except where several bores cross the shaft at one height: there it is at most
-// the true one.
-func (l *Layered) RoomUpright(p r2.Vec, z0, z1 float64, bores ...Bore) (Room, error) {
+// the given bores cut from the solid. Only material within the given distance of
+// the axis is looked for. Edges count as sharp. The result is exact except where
+// several bores cross the shaft at one height: there it is at most the true one.
+func (l *Layered) RoomUpright(p r2.Vec, z0, z1, within float64, bores ...Bore) (Room, error) {
 	best := Room{Radius: math.Inf(1)}
 	for i := range l.bodies {
 		b := &l.bodies[i]
 		lo, hi := max(b.Z0, z0), min(b.Z1, z1)
-		if hi-lo <= zTol {
+		if hi-lo <= zTol || b.boxDistance(p) >= within {
 			continue
 		}
 		whole := roomAt(b.dist.f, p, lo, hi)
-		if !best.nearer(whole) {
+		if !best.nearer(whole) || whole.Radius >= within {
 			continue // bores only leave more
 		}
 		cuts := []float64{lo, hi}
@@ -66,7 +66,7 @@ func (l *Layered) RoomUpright(p r2.Vec, z0, z1 float64, bores ...Bore) (Room, er
 			if left != nil {
 				got = roomAt(profile.NewField(*left), p, cuts[k], cuts[k+1])
 			}
-			if best.nearer(got) {
+			if best.nearer(got) && got.Radius < within {
 				best = got
 			}
 		}
@@ -117,10 +117,10 @@ func strip(from, to r2.Vec, half float64) (profile.Region, error) {
 }
 
 // RoomLying returns the room about an axis that lies at height z between two
-// points, with the given bores cut from the solid. Edges count as sharp. At is
-// not set. Only bores parallel to the axis count, and a bore beside which there is
+// points, with the given bores cut from the solid. Only material within the given
+// distance of the axis is looked for. Edges count as sharp. At is not set. Only bores parallel to the axis count, and a bore beside which there is
 // no material counts as if there were: then the result is at most the true one.
-func (l *Layered) RoomLying(from, to r2.Vec, z float64, bores ...Bore) (Room, error) {
+func (l *Layered) RoomLying(from, to r2.Vec, z, within float64, bores ...Bore) (Room, error) {
 	way := r2.Sub(to, from)
 	length := r2.Norm(way)
 	// The axis becomes the x axis.
@@ -142,10 +142,11 @@ func (l *Layered) RoomLying(from, to r2.Vec, z float64, bores ...Bore) (Room, er
 	}
 	cuts = distinct(cuts)
 	best := Room{Radius: math.Inf(1)}
+	mid := r2.Scale(0.5, r2.Add(from, to))
 	for i := range l.bodies {
 		b := &l.bodies[i]
 		up := max(0, b.Z0-z, z-b.Z1)
-		if up >= best.Radius {
+		if reach := min(within, best.Radius); up >= reach || b.boxDistance(mid) >= reach+length/2 {
 			continue
 		}
 		r := b.region.Transform(turn)
@@ -160,7 +161,7 @@ func (l *Layered) RoomLying(from, to r2.Vec, z float64, bores ...Bore) (Room, er
 				}
 			}
 			got.Z0, got.Z1 = b.Z0, b.Z1
-			if got.Radius < best.Radius {
+			if got.Radius < min(within, best.Radius) {
 				best = got
 			}
 		}

@@ -38,12 +38,12 @@ func TestRoom(t *testing.T) {
 		{"beside its axis", v2(0.4, 1), 3, 4, []Bore{half, across}, math.Sqrt(3) - 0.4},
 		{"beyond the bore", v2(0, 0), 0.5, 3, []Bore{across}, 0},
 	} {
-		r := must[Room](t)(l.RoomUpright(c.p, c.z0, c.z1, c.bores...))
+		r := must[Room](t)(l.RoomUpright(c.p, c.z0, c.z1, math.Inf(1), c.bores...))
 		if r.Radius != c.want && math.Abs(r.Radius-c.want) > 1e-9 {
 			t.Errorf("upright, %s: %.9g mm, want %.9g", c.name, r.Radius, c.want)
 		}
 	}
-	if r := must[Room](t)(l.RoomUpright(v2(5, 0), 1, 5)); r.Radius != 0 || r.Z0 != 3 || r.Z1 != 5 || r.Tag != 1 {
+	if r := must[Room](t)(l.RoomUpright(v2(5, 0), 1, 5, 1)); r.Radius != 0 || r.Z0 != 3 || r.Z1 != 5 || r.Tag != 1 {
 		t.Errorf("blocked by %+v, want z 3 to 5 and tag 1", r)
 	}
 	for _, c := range []struct {
@@ -64,7 +64,7 @@ func TestRoom(t *testing.T) {
 		{"beyond the blind bore", v2(-12, 1), v2(-4, 1), 4, []Bore{half}, 0},
 		{"across the bore", v2(-5, 0), v2(5, 0), 3, []Bore{across}, 0},
 	} {
-		r := must[Room](t)(l.RoomLying(c.from, c.to, c.z, c.bores...))
+		r := must[Room](t)(l.RoomLying(c.from, c.to, c.z, math.Inf(1), c.bores...))
 		if r.Radius != c.want && math.Abs(r.Radius-c.want) > 1e-5 {
 			t.Errorf("lying, %s: %.9g mm, want %.9g", c.name, r.Radius, c.want)
 		}
@@ -72,7 +72,14 @@ func TestRoom(t *testing.T) {
 	// A round boss of radius 3 whose middle is 5 mm beside the axis.
 	boss := must[profile.Region](t)(profile.Circle(v2(2, 5), 3, 3))
 	round := must[*Layered](t)(NewLayered(Slab{Z0: 0, Z1: 1, Region: boss}))
-	if r := must[Room](t)(round.RoomLying(v2(0, 0), v2(10, 0), 0.5)); math.Abs(r.Radius-2) > 1e-9 || r.Tag != 3 {
+	if r := must[Room](t)(round.RoomLying(v2(0, 0), v2(10, 0), 0.5, 2.1)); math.Abs(r.Radius-2) > 1e-9 || r.Tag != 3 {
 		t.Errorf("beside a boss %+v, want 2 mm and tag 3", r)
+	}
+	for within, want := range map[float64]float64{1.9: math.Inf(1), 2.1: 2} {
+		a := must[Room](t)(l.RoomUpright(v2(5, 0), 0, 3, within))
+		b := must[Room](t)(l.RoomLying(v2(-20, 0), v2(20, 0), 8, within))
+		if a.Radius != want && math.Abs(a.Radius-want) > 1e-9 || b.Radius != want {
+			t.Errorf("within %g mm: %g and %g mm, want %g", within, a.Radius, b.Radius, want)
+		}
 	}
 }
