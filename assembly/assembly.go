@@ -132,7 +132,7 @@ func Examine(d *params.Design, step func(string)) (*Analysis, error) {
 	step("computing the stroke")
 	model, err := stroke.With(a.Mechanism, d, stroke.Options{Step: PoseStep, Weights: Weights(a.Parts)})
 	if err != nil {
-		return nil, err
+		return nil, atPlace(d, err)
 	}
 	if a.Stroke, err = model.Run(); err != nil {
 		return nil, atPlace(d, err)

@@ -1,8 +1,10 @@
 package stroke
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -10,6 +12,7 @@ import (
 	"tuckfinger/assembly/linkage"
 	"tuckfinger/params"
 	"tuckfinger/parts"
+	"tuckfinger/parts/profile"
 )
 
 const (
@@ -32,7 +35,12 @@ type builder struct {
 
 func (b *builder) fail(path string, err error) {
 	if err != nil && b.err == nil {
-		b.err = fmt.Errorf("%s: %w", path, err)
+		var in *linkage.InputError
+		if errors.As(err, &in) {
+			b.err = in
+			return
+		}
+		b.err = &linkage.InputError{Path: path, Problem: strings.TrimPrefix(err.Error(), "force: ")}
 	}
 }
 
@@ -193,9 +201,14 @@ func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (ra
 	if err != nil {
 		return ramp, err
 	}
-	curve, err := force.NewGraph(wall)
+	curve, err := force.NewGraph(lifted(wall))
 	if err != nil {
 		return ramp, err
+	}
+	if from, to := curve.Span(); peak+from < in.Rail.From || peak+to > in.Rail.To {
+		return ramp, &linkage.InputError{Path: path + ".rail", Problem: fmt.Sprintf(
+			"reaches from %.4g to %.4g mm, but its pin, %.4g mm in radius, meets the ramp from %.4g to %.4g mm; the rail must reach as far: move the ramp, or make the rail longer",
+			in.Rail.From, in.Rail.To, r, peak+from, peak+to)}
 	}
 	rail, err := force.Rail{
 		Material: Elastic(b.d, slot.On), Length: in.Rail.To - in.Rail.From, Thickness: in.Rail.Thickness,
@@ -213,6 +226,20 @@ func (b *builder) ramp(path string, in *params.Ramp, slot *params.SlotJoint) (ra
 	}
 	mu := b.friction(slot.Friction, slot.On, slot.Standard != "printed")
 	return force.Ramp{Curve: curve, Wall: rail, Origin: peak - in.Rail.From, Play: slot.Play, Mu: mu, MuWall: mu}, nil
+}
+
+// lifted is the part of a pin centre's path that the bump lifts: the flat wall
+// before and after it may lie beyond the rail.
+func lifted(path []profile.Edge) []profile.Edge {
+	const flat = 1e-9 // mm
+	low := func(e profile.Edge) bool { return math.Max(math.Abs(e.A.Y), math.Abs(e.B.Y)) < flat && e.Bulge == 0 }
+	for len(path) > 1 && low(path[0]) {
+		path = path[1:]
+	}
+	for len(path) > 1 && low(path[len(path)-1]) {
+		path = path[:len(path)-1]
+	}
+	return path
 }
 
 func (b *builder) clips() {
