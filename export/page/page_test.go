@@ -176,6 +176,28 @@ func TestEmpty(t *testing.T) {
 	}
 }
 
+// What can't be better is not what a good design has least room in.
+func TestSettledIsNotLeastRoom(t *testing.T) {
+	var d Data
+	for _, f := range []finding.Finding{
+		{Check: "travel", Subject: "way out", Value: 9, Limit: 9, Unit: "mm"},
+		{Check: "passage", Subject: "screw", Unit: "mm"},
+		{Check: "one piece", Subject: "rod", Value: 1, Limit: 1, Unit: "1"},
+		{Check: "wall", Subject: "rod", Value: 0.8, Limit: 0.8, Unit: "mm"},
+		{Check: "slit", Subject: "rod", Value: 0.5, Limit: 0.4, Unit: "mm"},
+	} {
+		f.Change, f.Source = "change it", "test"
+		got, err := finding.AtLeast(f, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.Findings = append(d.Findings, got)
+	}
+	if top := d.Top(); len(top) != 2 || top[0].Check != "wall" || top[1].Check != "slit" {
+		t.Errorf("%+v", top)
+	}
+}
+
 func TestSummary(t *testing.T) {
 	d := small(t)
 	if got := d.Verdict(); got != "Fails: 2 of 4 checks fail, 1 warn" {

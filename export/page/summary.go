@@ -95,8 +95,8 @@ func cause(check string) int {
 func (d *Data) Top() []Row {
 	var list []finding.Finding
 	for _, f := range d.Findings {
-		if f.Status != finding.Pass || f.Unit != "" && !(f.Unit == "1" && f.Value == f.Limit) {
-			list = append(list, f) // a count that is as it must be says nothing
+		if f.Status != finding.Pass || f.Unit != "" && !settled(&f) {
+			list = append(list, f)
 		}
 	}
 	slices.SortStableFunc(list, func(a, b finding.Finding) int {
@@ -130,6 +130,12 @@ func (d *Data) Top() []Row {
 		}
 	}
 	return out[:min(matters, len(out))]
+}
+
+// settled tells whether a passing finding is as it must be, so that there is no
+// more to gain: a count, the whole travel, a bore that lets pass what goes in.
+func settled(f *finding.Finding) bool {
+	return f.Value == f.Limit && (f.Unit == "1" || f.Check == "travel" || f.Check == "passage")
 }
 
 // families put the checks into tables; a check that none names goes to the last.
