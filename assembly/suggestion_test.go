@@ -20,6 +20,7 @@ func TestSuggestionsHelp(t *testing.T) {
 		{"ring-hook", "hole", "carriage hole at", "change bodies.carriage.features[2].screws", "[0, 58]], screw: M3", "[0, 58]], screw: M4"},
 		{"ring-hook", "clearance", "rod / hook", "change dimensions.air (layers)", "air: {value: 0.3", "air: {value: 0.4"},
 		{"ring-hook", "clearance", "rod / pin A", "change dimensions.rod (bodies.rod)", "rod: {value: 45", "rod: {value: 46"},
+		{"ring-hook", "retention", "pin B", "lower dimensions.pin (joints.B.pin.diameter)", "pin: {value: 3", "pin: {value: 2.5"},
 		{"ring-hook", "pin play", "rod on pin B", "change joints.B.pin.fits.rod", "carriage: press, rod: turning", "carriage: press, rod: sliding"},
 		{"ring-hook", "motor", "stroke", "change drive.direct.motor", "motor: actuator-30mm", "motor: actuator-50mm"},
 		{"rack-lifter", "guide", "slide, grip", "raise joints.slide.slide.length", "length: 40, play", "length: 50, play"},

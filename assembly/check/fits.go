@@ -170,7 +170,7 @@ func retention(in *Input, out *Findings) error {
 			continue
 		}
 		out.atLeast(measure{subject: "pin " + it.Where, value: it.Press / (2 * it.Radius), unit: "1", limit: "retention", def: 1,
-			source: "common practice, no source", change: it.Path, more: true,
+			source: "common practice, no source", change: in.bore(parts.Hole{Joint: it.Where, Path: it.Path}),
 			detail: fmt.Sprintf("%.2f mm of press fit on a %.2f mm pin", it.Press, 2*it.Radius)})
 	}
 	return nil
@@ -180,8 +180,8 @@ func retention(in *Input, out *Findings) error {
 func pinLength(in *Input, out *Findings) error {
 	for _, it := range in.Items {
 		change := it.Path
-		if j := in.Design.Joints.Get(it.Where); it.Kind == "pin" && j != nil && j.Pin != nil {
-			change += ".diameter"
+		if it.Kind == "pin" {
+			change = in.bore(parts.Hole{Joint: it.Where, Path: it.Path})
 		}
 		switch {
 		case it.Kind != "pin" && it.Kind != "screw":

@@ -112,6 +112,21 @@ func TestPages(t *testing.T) {
 	}
 }
 
+// Long names of bodies have the room that they need beside the drawing, or are
+// written narrower.
+func TestRoomForNames(t *testing.T) {
+	for count, want := range map[int]float64{4: 30, 20: 52, 24: 60, 60: 60} {
+		d := small(t)
+		d.Bodies[0].Name, d.Bodies[1].Name = strings.Repeat("n", count), "b"
+		if got := d.labelWidth(); math.Abs(got-want) > 0.5 {
+			t.Errorf("%d letters have %g units, want %g", count, got, want)
+		}
+		if narrow := strings.Contains(string(d.Player()), "textLength"); narrow != (count > 24) {
+			t.Errorf("%d letters are written narrower: %v", count, narrow)
+		}
+	}
+}
+
 // Lines and letters of a drawing are as large beside it for small fingers as for
 // large ones, and a strip is as wide as a page's text.
 func TestDrawingsOfEverySize(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"math"
 	"sort"
+	"unicode/utf8"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -177,8 +178,18 @@ func viewBox(b bounds) string {
 	return n(b.lo.X) + " " + n(-b.hi.Y) + " " + n(s.X) + " " + n(s.Y)
 }
 
-// labelWidth is the room for names beside the drawing, in units of it.
-const labelWidth = 30
+// letter is about how wide a letter of a name is, in units of the drawing.
+const letter = 2.1
+
+// labelWidth is the room for names beside the drawing, in units of it. Names that
+// are too long even for its largest are written narrower.
+func (d *Data) labelWidth() float64 {
+	longest := 0
+	for i := range d.Bodies {
+		longest = max(longest, utf8.RuneCountInString(d.Bodies[i].Name))
+	}
+	return math.Max(30, math.Min(60, letter*float64(longest)+10))
+}
 
 // Player is the side view that the script moves.
 func (d *Data) Player() template.HTML {
@@ -188,7 +199,7 @@ func (d *Data) Player() template.HTML {
 	b = d.withPlace(b)
 	b.grow(3 * u)
 	inner := b
-	b.lo.X -= labelWidth * u
+	b.lo.X -= d.labelWidth() * u
 	near := d.jaws(inner, u)
 	s.f(`<svg class="side" %s data-unit="%s" viewBox="%s" data-whole="%s" data-near="%s" role="img" aria-label="Side view of the finger, moved by the slider below">`, style(u), n(u), viewBox(b), viewBox(b), viewBox(near))
 	s.f(`<g class="up" transform="scale(1 -1)">`)
@@ -251,10 +262,15 @@ func (d *Data) names(s *svg, b bounds, u float64) {
 		tags[i].y = math.Max(tags[i].y, low)
 		low = tags[i].y + pitch
 	}
+	wide := d.labelWidth()
 	for _, t := range tags {
+		name, fit := d.Bodies[t.body].Name, ""
+		if letter*float64(utf8.RuneCountInString(name)) > wide-9 {
+			fit = ` textLength="` + n((wide-9)*u) + `" lengthAdjust="spacingAndGlyphs"`
+		}
 		w := at[t.body].Apply(t.at)
-		s.f(`<g class="name" data-body="%d" data-at="%s %s"><line x1="%s" y1="%s" x2="%s" y2="%s"/><circle cx="%s" cy="%s" r="%s"/><text x="%s" y="%s">%s</text></g>`,
-			t.body, n(t.at.X), n(t.at.Y), n(b.lo.X+(labelWidth-7)*u), n(-t.y), n(w.X), n(-w.Y), n(w.X), n(-w.Y), n(0.9*u), n(b.lo.X+u), n(-t.y+1.3*u), esc(d.Bodies[t.body].Name))
+		s.f(`<g class="name" data-body="%d" data-at="%s %s"><line x1="%s" y1="%s" x2="%s" y2="%s"/><circle cx="%s" cy="%s" r="%s"/><text x="%s" y="%s"%s>%s</text></g>`,
+			t.body, n(t.at.X), n(t.at.Y), n(b.lo.X+(wide-7)*u), n(-t.y), n(w.X), n(-w.Y), n(w.X), n(-w.Y), n(0.9*u), n(b.lo.X+u), n(-t.y+1.3*u), fit, esc(name))
 	}
 }
 
