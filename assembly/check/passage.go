@@ -268,11 +268,12 @@ func (in *Input) screwPassage(out *Findings, p *parts.Part, path string, s *para
 			return err
 		}
 		var best []tight
+		fromTop, fromBelow := seats.comes(z0, z1)
 		for _, down := range [2]bool{true, false} {
-			under, ok := seats.under(z0, z1, down)
-			if !ok {
+			if down && !fromTop || !down && !fromBelow {
 				continue
 			}
+			under := seats.under(z0, z1, down)
 			end := under + length
 			if down {
 				end = under - length

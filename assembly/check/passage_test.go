@@ -124,3 +124,63 @@ func TestPassageThroughBores(t *testing.T) {
 		}
 	}
 }
+
+// The cover's screws may be cut into the spine: in a hole for that, or in a plain one
+// of the core's size, M3 × 0.5: 2.5 mm. In a smaller one they are not.
+func TestPassageOfThreads(t *testing.T) {
+	const inserts = "screws: {at: [[-12, 68], [-12, 94], [8, 68], [8, 94]], screw: M3, hole: insert, layer: {from: 8, to: 17 + 4*air}}"
+	plain := func(d string) string {
+		var all []string
+		for _, at := range []string{"[-12, 68]", "[-12, 94]", "[8, 68]", "[8, 94]"} {
+			all = append(all, "hole: {at: "+at+", diameter: "+d+", fit: none, layer: {from: 8, to: 17 + 4*air}}")
+		}
+		return strings.Join(all, "\n      - ")
+	}
+	for _, c := range []struct {
+		holes string
+		spare float64
+	}{
+		{strings.Replace(inserts, "insert", "thread", 1), 0},
+		{plain("2.5"), 0},
+		{plain("2.4"), 1.2 - 1.5},
+	} {
+		found := false
+		for _, f := range passages(t, "ring-hook", inserts, c.holes, "hole: medium, listed: true", "hole: medium, listed: true, length: 8") {
+			if strings.HasPrefix(f.Subject, "cover M3 medium") && strings.HasSuffix(f.Subject, "in spine") {
+				found = true
+				if math.Abs(f.Value-c.spare) > 1e-6 {
+					t.Errorf("%s: %s %.3f mm, want %.3f; %s", c.holes, f.Status, f.Value, c.spare, f.Detail)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("%s: no finding of the screws in the spine", c.holes)
+		}
+	}
+}
+
+// From where a screw comes that goes through a plate from 4 to 7 mm.
+func TestScrewComesFrom(t *testing.T) {
+	at := func(kind string, z0, z1 float64) seat { return seat{kind: kind, z0: z0, z1: z1} }
+	for _, c := range []struct {
+		name     string
+		seats    seats
+		down, up bool
+		under    float64 // the head, coming from where it may, from above if from both
+	}{
+		{"nothing known", nil, true, true, 7},
+		{"an insert below", seats{at("insert", 0, 4)}, true, false, 7},
+		{"a nut above", seats{at("nut", 7, 9)}, false, true, 4},
+		{"a counterbore", seats{at("head", 6, 7)}, true, false, 6},
+		{"a counterbore below and its own hole", seats{at("hole", 4, 7), at("head", 4, 5)}, false, true, 5},
+		{"a hole in another part above", seats{at("hole", 7, 12)}, false, true, 4},
+		{"between two others", seats{at("hole", 0, 4), at("hole", 7, 12)}, true, true, 7},
+		{"between two others, thread in the upper", seats{at("hole", 0, 4), at("thread", 7, 12)}, false, true, 4},
+		{"head above, other hole above it", seats{at("head", 6, 7), at("hole", 7, 12)}, true, false, 6},
+	} {
+		down, up := c.seats.comes(4, 7)
+		if under := c.seats.under(4, 7, down); down != c.down || up != c.up || under != c.under {
+			t.Errorf("%s: from above %v, from below %v, head at %g mm; want %v, %v, %g", c.name, down, up, under, c.down, c.up, c.under)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -43,6 +44,20 @@ func (in *Input) screwSeats(p *parts.Part, s *params.Screws, at r2.Vec) (seats, 
 			continue
 		}
 		t := relative(in.Cycle[0][body], in.Cycle[0][own])
+		const same = 1e-3 // mm
+		// A plain hole of the core's size is one to cut a thread in.
+		core := screw.Thread.Diameter - screw.Thread.Pitch
+		for _, h := range q.Holes {
+			d := h.Nominal + h.Clearance
+			if h.Joint != "" || r2.Norm(r2.Sub(h.At, t.Apply(at))) >= same {
+				continue
+			}
+			kind := "hole"
+			if d >= core && d < screw.Thread.Diameter {
+				kind = "thread"
+			}
+			all = append(all, seat{q, kind, h.Z0, h.Z1, d})
+		}
 		for i := range q.Body.Features {
 			f := q.Body.Features[i].Screws
 			if f == nil || f.Screw != s.Screw || f == s && f.Hole != "thread" {
@@ -56,7 +71,6 @@ func (in *Input) screwSeats(p *parts.Part, s *params.Screws, at r2.Vec) (seats, 
 			if err != nil {
 				return nil, err
 			}
-			const same = 1e-3 // mm
 			for _, o := range places {
 				if r2.Norm(r2.Sub(o, t.Apply(at))) < same {
 					all = append(all, seat{q, f.Hole, z0, z1, hole.Size})
@@ -68,33 +82,42 @@ func (in *Input) screwSeats(p *parts.Part, s *params.Screws, at r2.Vec) (seats, 
 	return all, nil
 }
 
-// under returns the height under the head of a screw that comes through a hole
-// from above (down), or from below; ok is false where its seats say that it comes
-// from the other side.
-func (all seats) under(z0, z1 float64, down bool) (z float64, ok bool) {
-	z = z0
+// comes reports whether a screw may come through its hole from above and from below.
+// A seat for its head is on the side that it comes from, one for its thread is on the
+// other, and so, without these, are other holes on its axis; nothing, or what is on
+// both sides, tells nothing.
+func (all seats) comes(z0, z1 float64) (down, up bool) {
+	for _, kinds := range [][]string{{"head"}, {"insert", "nut", "thread"}, {"hole"}} {
+		above, below := false, false
+		for _, s := range all {
+			if slices.Contains(kinds, s.kind) {
+				above, below = above || s.z0+s.z1 > z0+z1, below || s.z0+s.z1 < z0+z1
+			}
+		}
+		if above != below {
+			return above == (kinds[0] == "head"), below == (kinds[0] == "head")
+		}
+	}
+	return true, true
+}
+
+// under returns the height under the head of a screw that comes from above (down)
+// or from below.
+func (all seats) under(z0, z1 float64, down bool) float64 {
+	z := z0
 	if down {
 		z = z1
 	}
 	for _, s := range all {
-		above := s.z0+s.z1 > z0+z1
-		switch s.kind {
-		case "insert", "nut", "thread":
-			if s.z0+s.z1 != z0+z1 && above == down {
-				return 0, false
-			}
-		case "head":
-			if above != down {
-				return 0, false
-			}
-			if down {
-				z = math.Min(z, s.z0)
-			} else {
-				z = math.Max(z, s.z1)
-			}
+		switch {
+		case s.kind != "head" || (s.z0+s.z1 > z0+z1) != down:
+		case down:
+			z = math.Min(z, s.z0)
+		default:
+			z = math.Max(z, s.z1)
 		}
 	}
-	return z, true
+	return z
 }
 
 // shank looks at a screw's shank in every part. In one where its thread is cut it
