@@ -10,9 +10,9 @@ import (
 	"tuckfinger/parts/profile"
 )
 
-// armRoot is how far an arm's outline is let into the block at its root, mm, so
-// that the two are one solid.
-const armRoot = 0.8
+// letIn is how far an arm's outline is let into the block at its root, mm, so that
+// the two are one solid also where the block's corner is rounded as it suits the arm.
+func letIn(a *params.Arm) float64 { return math.Max(0.8, a.Thickness/2) }
 
 // ArmFrame maps an arm's own frame to its body's: x runs from the root to the
 // hook, y to the side where the hook stands, the origin is the hook's peak.
@@ -66,14 +66,14 @@ func armLoop(a *params.Arm, drop float64) (profile.Loop, error) {
 		return nil, err
 	}
 	h, t, rf := a.Height, a.Thickness, a.RootFillet
-	root := -a.Length
+	root, inner := -a.Length, -a.Length-letIn(a)
 	tipT := t * a.Tip
 	foot, end := -hook.Peak(), hook.End()-hook.Peak()
 	if foot <= root+rf {
 		return nil, fmt.Errorf("the entry face is %.2f mm long along the arm and meets the root fillet; the arm needs more than %.2f mm from root to hook, or a steeper entry face", hook.Peak(), hook.Peak()+rf)
 	}
 	v := func(x, y float64) profile.Vertex { return profile.Vertex{P: r2.Vec{X: x, Y: y}} }
-	l := profile.Loop{v(root-armRoot, -h-t-rf)}
+	l := profile.Loop{v(inner, -h-t-rf)}
 	quarter := -math.Tan(math.Pi / 8)
 	if rf > 0 {
 		l = append(l, v(root, -h-t-rf), v(root+rf, -h-t))
@@ -98,7 +98,7 @@ func armLoop(a *params.Arm, drop float64) (profile.Loop, error) {
 	} else {
 		l = append(l, v(root, -h))
 	}
-	l = append(l, v(root-armRoot, -h+rf))
+	l = append(l, v(inner, -h+rf))
 	if drop != 0 {
 		sin, cos := math.Sincos(-drop / a.Length)
 		for i := range l {

@@ -134,7 +134,7 @@ func TestArm(t *testing.T) {
 		}
 		hook := Hook(a)
 		long := a.Length + hook.End() - hook.Peak()
-		want := long*1.4 + bumpArea(hook) + 2*(1-math.Pi/4)*0.25 + armRoot*(1.4+2*0.5)
+		want := long*1.4 + bumpArea(hook) + 2*(1-math.Pi/4)*0.25 + 0.8*(1.4+2*0.5)
 		near(t, side+" area", r.Area(), want, 1e-9)
 		if loop.Area() < 0 {
 			t.Errorf("%s: the loop runs clockwise", side)
@@ -169,4 +169,24 @@ func TestHexagon(t *testing.T) {
 	box, _ := r.Box()
 	near(t, "corners along the angle", box.Max.X-box.Min.X, 8*2/math.Sqrt(3), 1e-12)
 	near(t, "flats across it", box.Max.Y-box.Min.Y, 8, 1e-12)
+}
+
+// The root of a thick arm reaches past a corner of its block that is rounded as
+// much as the arm is thick, so that no sliver is left between the two.
+func TestThickArmReachesIntoItsBlock(t *testing.T) {
+	for _, thick := range []float64{1.4, 4, 14} {
+		a := &params.Arm{Length: 10 * thick, Thickness: thick, Tip: 1, RootFillet: 0.3 * thick, Height: 0.7 * thick,
+			Nose: 0.15 * thick, Entry: math.Pi / 12, Retention: math.Pi / 4, Side: "left"}
+		loop, err := armLoop(a, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		low := math.Inf(1)
+		for _, v := range loop {
+			low = math.Min(low, v.P.X)
+		}
+		if in := -a.Length - low; in < 0.4*thick || in > math.Max(0.8, 0.6*thick) {
+			t.Errorf("an arm %g mm thick is let in by %g mm", thick, in)
+		}
+	}
 }
