@@ -17,8 +17,7 @@ type collapser struct {
 	flat  float64 // lift of a pull that counts as within a plane
 	exact float64 // lift that needs no look at the field
 	part  int32   // the part at work, or all of the mesh: everywhere
-	seen  []int32 // scratch: stamp by vertex of the part
-	stamp int32
+	mine  []int32 // the vertices that may be removed, those that are there
 	ring  []spoke // scratch: the vertex at work
 	worst float64 // least shape there
 	queue pulls
@@ -36,14 +35,7 @@ type halfMesh struct {
 	wait  []uint8 // where shorten has it
 }
 
-const everywhere = -1
-
-// partSize is how many vertices a part of a mesh has.
-const partSize = 8192
-
-// newHalfMesh copies the triangles of a valid mesh with its twins. Vertices whose
-// numbers are near lie near each other in most meshes, those of Dual too, so parts are
-// ranges of numbers.
+// newHalfMesh copies the triangles of a valid mesh with its twins.
 func newHalfMesh(m *Mesh, twin []int32) *halfMesh {
 	n := len(m.Vertices)
 	s := &halfMesh{
@@ -69,62 +61,6 @@ func newHalfMesh(m *Mesh, twin []int32) *halfMesh {
 		}
 	}
 	return s
-}
-
-// settle finds the homes of vertices.
-func (s *halfMesh) settle() {
-	for v := range s.home {
-		s.home[v] = int32(v / partSize)
-	}
-	for _, t := range s.tri {
-		if t[0] >= 0 && (t[0]/partSize != t[1]/partSize || t[1]/partSize != t[2]/partSize) {
-			s.home[t[0]], s.home[t[1]], s.home[t[2]] = -1, -1, -1
-		}
-	}
-}
-
-func (s *halfMesh) parts() int { return (len(s.at) + partSize - 1) / partSize }
-
-// works reports whether u is there and may be removed by the part at work. What that
-// changes lies in triangles at u or at its neighbours, and of the latter nothing that
-// another part looks at.
-func (s *collapser) works(u int32) bool {
-	return s.out[u] >= 0 && (s.part == everywhere || s.home[u] == s.part)
-}
-
-// onParts has all parts of the mesh worked on at once, by a collapser each, and
-// then what lies between them by s.
-func (s *collapser) onParts(work func(*collapser)) {
-	n := s.parts()
-	errs := make([]error, n)
-	s.settle()
-	if n > 1 {
-		parallel(n, 1, func(lo, hi int) {
-			for k := lo; k < hi; k++ {
-				p := *s
-				p.part, p.ring, p.queue, p.seen, p.stamp = int32(k), nil, nil, make([]int32, partSize), 0
-				work(&p)
-				errs[k] = p.err
-			}
-		})
-	}
-	for _, err := range errs {
-		if s.err == nil {
-			s.err = err
-		}
-	}
-	if s.err == nil {
-		work(s)
-	}
-}
-
-// vertices is the range of vertices that the part at work may have.
-func (s *collapser) vertices() (from, to int32) {
-	n := int32(len(s.at))
-	if s.part == everywhere {
-		return 0, n
-	}
-	return s.part * partSize, min(n, (s.part+1)*partSize)
 }
 
 func nextHalf(h int32) int32 {
@@ -233,15 +169,13 @@ func (s *collapser) linked(h int32) bool {
 	if s.out[v] < 0 {
 		return false
 	}
-	s.stamp++
-	from, to := s.vertices()
-	for i := range s.ring {
-		s.seen[s.ring[i].a-from] = s.stamp
-	}
 	common := 0
 	for g := s.out[v]; ; {
-		if w := s.to(g); w >= from && w < to && s.seen[w-from] == s.stamp {
-			common++
+		w := s.to(g)
+		for i := range s.ring {
+			if s.ring[i].a == w {
+				common++
+			}
 		}
 		if g = s.twin[prevHalf(g)]; g == s.out[v] {
 			break

@@ -39,7 +39,7 @@ func Simplify(m *Mesh, field sdf.SDF3, maxDeviation float64) (*Mesh, error) {
 	for try := range 3 {
 		dev := maxDeviation / math.Pow(4, float64(try))
 		s := &collapser{
-			halfMesh: newHalfMesh(m, twin), seen: make([]int32, len(m.Vertices)), part: everywhere,
+			halfMesh: newHalfMesh(m, twin), part: everywhere,
 			field: field, limit: 0.85 * dev, flat: 0.02 * dev, exact: 1e-3 * dev,
 		}
 		s.onParts((*collapser).flatten)
@@ -47,7 +47,7 @@ func Simplify(m *Mesh, field sdf.SDF3, maxDeviation float64) (*Mesh, error) {
 		for v := range s.state {
 			s.state[v] = stale
 		}
-		s.flatten()
+		s.flatten() // of what is left in s.mine
 		if s.err != nil {
 			return nil, s.err
 		}
@@ -62,7 +62,8 @@ func Simplify(m *Mesh, field sdf.SDF3, maxDeviation float64) (*Mesh, error) {
 // Where shorten has a vertex: each is in the queue once at most. One whose
 // surroundings have changed is looked at again when its turn comes.
 const (
-	absent = iota
+	untried = iota
+	absent
 	queued
 	outdated
 )
@@ -77,16 +78,15 @@ const (
 // flatten removes vertices inside plane faces and along straight edges,
 // best shapes first in coarse steps.
 func (s *collapser) flatten() {
-	from, to := s.vertices()
-	for _, need := range [...]float64{0.4, 0.2, 0.1, 0.05, 0.02} {
-		for u := from; u < to; u++ {
+	for _, need := range [...]float64{0.25, 0.1, 0.02} {
+		for _, u := range s.mine {
 			if s.state[u] == failed {
 				s.state[u] = stale
 			}
 		}
 		for removed := 1; removed > 0 && s.err == nil; {
 			removed = 0
-			for u := from; u < to; u++ {
+			for _, u := range s.mine {
 				if s.state[u] != stale || !s.works(u) {
 					continue
 				}
@@ -137,10 +137,11 @@ func (s *collapser) bestFlat(u int32, need float64) (best move, ok bool) {
 // checked against the field.
 func (s *collapser) shorten() {
 	offer := func(u int32) {
-		s.wait[u] = absent
 		if !s.works(u) {
+			s.wait[u] = untried
 			return
 		}
+		s.wait[u] = absent
 		cost := math.Inf(1)
 		if s.around(u) {
 			for i := range s.ring {
@@ -154,10 +155,8 @@ func (s *collapser) shorten() {
 			s.wait[u] = queued
 		}
 	}
-	from, to := s.vertices()
-	for u := from; u < to; u++ {
-		// The parts have tried their own.
-		if s.part != everywhere || s.home[u] < 0 || s.parts() == 1 {
+	for _, u := range s.mine {
+		if s.wait[u] == untried {
 			offer(u)
 		}
 	}
@@ -197,10 +196,10 @@ func (s *collapser) shorten() {
 			}
 			s.collapse(mv.h)
 			for _, w := range touched {
-				if s.wait[w] == absent {
-					offer(w)
-				} else {
+				if s.wait[w] == queued {
 					s.wait[w] = outdated
+				} else if s.wait[w] != outdated {
+					offer(w)
 				}
 			}
 			break
