@@ -78,6 +78,30 @@ func (b *band) drop(corners [3]int32, was float64, dist *outline, c, tol float64
 	return false
 }
 
+// replace puts a point on an edge in the place of one that was added so near to it
+// that there is no room for another, though the edge passes by it.
+func (b *band) replace(q r2.Vec, on [2]int32, apart float64, dist *outline, c float64) bool {
+	t, k := b.edge(on[0], on[1])
+	if k < 0 {
+		return false
+	}
+	u := b.tri[t].n[k]
+	for _, v := range [2]int32{b.tri[t].v[k], b.tri[u].v[b.tri[u].beyond(t)]} {
+		if _, ok := b.height[v]; !ok || r2.Norm(r2.Sub(b.at[v], q)) >= apart {
+			continue
+		}
+		tri, of, last := slices.Clone(b.tri), slices.Clone(b.of), b.last
+		if b.remove(v) != nil {
+			if ok, err := b.tryAdd(q, min(c, max(0, -dist.signed(q))), apart, 0); ok && err == nil {
+				delete(b.height, v)
+				return true
+			}
+		}
+		b.tri, b.of, b.last = tri, of, last
+	}
+	return false
+}
+
 // wrong returns by how much an edge is off the chamfer, at most.
 func (b *band) wrong(i, j int32, dist *outline, c float64) float64 {
 	worst := 0.0
@@ -157,7 +181,11 @@ func (b *band) fit(dist *outline, c, tol float64, fine bool) error {
 				if err != nil {
 					return err
 				}
-				if ok || apart <= tol/32 && b.turn(s.on, func(p, q int32) bool { return b.wrong(p, q, dist, c) < b.wrong(s.on[0], s.on[1], dist, c) }) {
+				if !ok && apart <= tol/32 && s.on[0] >= 0 {
+					ok = b.turn(s.on, func(p, q int32) bool { return b.wrong(p, q, dist, c) < b.wrong(s.on[0], s.on[1], dist, c) }) ||
+						b.replace(s.p, s.on, apart, dist, c)
+				}
+				if ok {
 					added++
 				}
 			}
@@ -227,9 +255,6 @@ func (b *band) error(i int32, fine bool, dist *outline, c float64) (at r2.Vec, o
 // turn replaces an edge by the other one over its two triangles, if those form
 // a convex figure and better says so of the new edge's ends, and keeps it.
 func (b *band) turn(e [2]int32, better func(p, q int32) bool) bool {
-	if e[0] < 0 {
-		return false
-	}
 	t, k := b.edge(e[0], e[1])
 	if k < 0 || b.tri[t].fixed[k] {
 		return false

@@ -9,9 +9,12 @@ import (
 )
 
 // edge finds the triangle with the directed edge a→b and its edge number, -1
-// when the triangulation has no such edge.
+// when the triangulation has no such edge, or no longer.
 func (p *plane) edge(a, b int32) (t int32, i int) {
 	start := p.of[a]
+	if start < 0 {
+		return start, -1
+	}
 	for t = start; ; {
 		tr := &p.tri[t]
 		k := tr.corner(a)

@@ -169,6 +169,7 @@ func TestHardParts(t *testing.T) {
 		10002007: "a point added keeps others from an edge it almost lies on",
 		10002032: "a point added keeps others from an edge it almost lies on",
 		3001085:  "an inset leaves two points a little farther apart than the tolerance",
+		30000273: "a point added beside an edge has no room for one on it",
 		20003851: "points added on an edge are beside it by rounding",
 		20001267: "three points in a row of an arc of 3 µm",
 		10000070: "the field at the tip of a cone",
