@@ -243,3 +243,18 @@ func BenchmarkParse(b *testing.B) {
 		}
 	}
 }
+
+// A folder with a finger file in it is told which file to give.
+func TestFolderForAFile(t *testing.T) {
+	dir := t.TempDir()
+	if _, err := Load(dir); err == nil || !strings.Contains(err.Error(), "cannot be read: is a directory") {
+		t.Errorf("an empty folder: %v", err)
+	}
+	in := filepath.Join(dir, "finger.yaml")
+	if err := os.WriteFile(in, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Load(dir); err == nil || err.Error() != dir+": is a folder; give the finger file in it, "+in {
+		t.Errorf("a folder with a finger file: %v", err)
+	}
+}

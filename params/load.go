@@ -26,6 +26,10 @@ type ReadTable func(rel string) ([]byte, error)
 func Load(file string) (*Design, error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
+		in := filepath.Join(file, "finger.yaml")
+		if _, e := os.Stat(in); e == nil {
+			return nil, fmt.Errorf("%s: is a folder; give the finger file in it, %s", file, in)
+		}
 		return nil, Unreadable(file, err)
 	}
 	dir := filepath.Dir(file)
