@@ -75,9 +75,19 @@ func build(d *params.Design) (known, error) {
 	return known{assembly.Weights(p), p}, nil
 }
 
-// measure computes the wanted measures from the stroke. A measure that is
-// undetermined is NaN.
+// measure computes the wanted measures from the stroke, which must be whole. A
+// measure that is undetermined is NaN.
 func (w *wants) measure(d *params.Design, k known) ([]float64, error) {
+	a, err := w.analyse(d, k, true)
+	if err != nil {
+		return nil, err
+	}
+	return w.read(a)
+}
+
+// analyse computes what the wanted measures are read from. A stroke that is halted
+// is an error where it must be whole; else it may leave no grasp to measure.
+func (w *wants) analyse(d *params.Design, k known, whole bool) (*assembly.Analysis, error) {
 	mech, err := linkage.New(d)
 	if err != nil {
 		return nil, fmt.Errorf("mechanism: %w", err)
@@ -87,7 +97,7 @@ func (w *wants) measure(d *params.Design, k known) ([]float64, error) {
 		return nil, err
 	}
 	a := &assembly.Analysis{Design: d, Parts: k.parts, Mechanism: mech}
-	if a.Stroke, err = model.Run(); err == nil {
+	if a.Stroke, err = model.Run(); err == nil && whole {
 		err = a.Stroke.Halted()
 	}
 	if err != nil {
@@ -104,11 +114,15 @@ func (w *wants) measure(d *params.Design, k known) ([]float64, error) {
 		}
 	}
 	if w.grasp && d.Grasp != nil {
+		var settle *stroke.SettleError
 		if a.Grasp, err = model.Grasp(a.Stroke); err != nil {
-			return nil, fmt.Errorf("grasp: %w", err)
+			a.Grasp = nil
+			if a.Stroke.Halted() == nil || !errors.As(err, &settle) {
+				return nil, fmt.Errorf("grasp: %w", err)
+			}
 		}
 	}
-	return w.read(a)
+	return a, nil
 }
 
 // read takes the wanted measures from an analysis.

@@ -138,11 +138,18 @@ func (w *wants) strokeOnly(d *params.Design) study.Outcome {
 	if err != nil {
 		return study.Outcome{Err: short(err)}
 	}
-	m, err := w.measure(d, k)
+	a, err := w.analyse(d, k, false)
+	if err != nil {
+		return study.Outcome{Err: err}
+	}
+	m, err := w.read(a)
 	if err != nil {
 		return study.Outcome{Err: err}
 	}
 	o := study.Outcome{Measures: m}
+	if a.Stroke.Halted() != nil {
+		o.Failed = append(o.Failed, "travel")
+	}
 	value := func(name string) float64 {
 		for i, n := range w.names {
 			if n == name {
