@@ -11,7 +11,8 @@
 //   - MeasureDeviation: how far the surface lies from a field; deviation.go
 //   - Dual: any signed-distance field, dual contouring on a pruned lattice;
 //     dual.go
-//   - Simplify: fewer triangles within a stated deviation; simplify.go
+//   - Simplify: fewer triangles within a stated deviation; simplify.go, collapse.go,
+//     pulls.go; parts of a mesh at once: partition.go
 //
 // Lengths are millimetres. A triangle's normal, by the right-hand rule on its
 // three corners, points out of the solid. Fields are negative inside.
