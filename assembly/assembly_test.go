@@ -205,6 +205,36 @@ func TestJumpFindings(t *testing.T) {
 	}
 }
 
+// A jump over a whole ramp passes its peak before it leaves it.
+func TestEventsOfAJumpAreInOrder(t *testing.T) {
+	d := example(t, "lid-lifter", "\norder:\n", `
+holds: {tuck: {joint: A, angle: -90, torque: 60, over: 3}}
+springs: {out: {torsion: {joint: A, rate: 0.4, free_angle: 0}}}
+order:
+`)
+	r, err := modelOf(t, d, 0).Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	both := 0
+	for i, e := range r.Events {
+		for _, f := range r.Events[i+1:] {
+			if e.Sample != f.Sample || e.Subject != f.Subject {
+				continue
+			}
+			if e.Kind == stroke.RampLeft && f.Kind == stroke.RampPeak {
+				t.Errorf("%s is left before its peak is passed, at s = %.2f mm", e.Subject, e.S)
+			}
+			if e.Kind == stroke.RampPeak && f.Kind == stroke.RampLeft {
+				both++
+			}
+		}
+	}
+	if both == 0 {
+		t.Error("no jump over a ramp")
+	}
+}
+
 // A face that locks stays locked with more friction: no step slips past it, whatever
 // force the drive would have.
 func TestFrictionNeverFreesALockedClip(t *testing.T) {
@@ -322,6 +352,15 @@ func TestNoHoldIsUndetermined(t *testing.T) {
 	}
 	if got[0].Verdict != stroke.Unclear {
 		t.Errorf("%+v", got[0])
+	}
+}
+
+// A post on the foot of a low hook's long entry face is on the hook: its force is
+// found, and all links are in balance.
+func TestBalanceOnALongFace(t *testing.T) {
+	d := example(t, "rack-lifter", "arm: {value: 1.38,", "arm: {value: 0.9,", "hook: {value: 1.0,", "hook: {value: 0.55,")
+	if f := findingOf(t, examine(t, d), "balance", "bodies"); f.Status != finding.Pass || f.Value > 1e-6 {
+		t.Errorf("%+v", f)
 	}
 }
 

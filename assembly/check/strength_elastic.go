@@ -16,9 +16,9 @@ const gravity = force.Gravity
 
 // hook is a snap arm's hook and the post that it catches.
 type hook struct {
-	arm, post int    // bodies
-	peak, at  r2.Vec // hook's peak and post's centre, each in its body's frame
-	reach     float64
+	arm, post int     // bodies
+	peak, at  r2.Vec  // hook's peak and post's centre, each in its body's frame
+	reach     float64 // of the hook and a post on its foot, mm from the peak
 }
 
 // hooks lists those of all clips.
@@ -26,10 +26,12 @@ func (in *Input) hooks() []hook {
 	var out []hook
 	for i := range in.Design.Clips.Values {
 		c := &in.Design.Clips.Values[i]
+		a := &c.Arm
+		foot := max(params.Flank(a.Height, a.Nose, a.Entry), params.Flank(a.Height, a.Nose, a.Retention))
 		out = append(out, hook{
-			arm: in.Mechanism.BodyIndex(c.Arm.Body), post: in.Mechanism.BodyIndex(c.Post.Body),
-			peak: c.Arm.Hook, at: c.Post.At,
-			reach: c.Post.Radius + 2*c.Arm.Height,
+			arm: in.Mechanism.BodyIndex(a.Body), post: in.Mechanism.BodyIndex(c.Post.Body),
+			peak: a.Hook, at: c.Post.At,
+			reach: c.Post.Radius + math.Hypot(foot, a.Height),
 		})
 	}
 	return out

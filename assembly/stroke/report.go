@@ -1,7 +1,9 @@
 package stroke
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"tuckfinger/assembly/linkage"
 )
@@ -28,22 +30,34 @@ func (r *runner) report(fell bool) {
 	if fell {
 		r.reportJump(add)
 	}
+	type turn struct {
+		mark int
+		at   float64 // share of the step
+	}
+	var turns []turn
 	for i, v := range r.newMarks {
 		old := r.marks[i]
 		if (old > 0) == (v > 0) {
 			continue
 		}
 		f := old / (old - v)
-		if fell || f != f || math.Abs(old) == 1 && math.Abs(v) == 1 {
+		if f != f || math.Abs(old) == 1 && math.Abs(v) == 1 {
 			f = 1
 		}
-		k := &s.x.marks[i]
+		turns = append(turns, turn{i, f})
+	}
+	slices.SortStableFunc(turns, func(a, b turn) int { return cmp.Compare(a.at, b.at) })
+	for _, t := range turns {
+		k := &s.x.marks[t.mark]
 		kind := k.Up
-		if v <= 0 {
+		if r.newMarks[t.mark] <= 0 {
 			kind = k.Down
 		}
+		if fell {
+			t.at = 1 // all at the end of the fall, in its order
+		}
 		if kind != "" {
-			add(kind, s.x.Elements[k.element].Name(), f)
+			add(kind, s.x.Elements[k.element].Name(), t.at)
 		}
 	}
 	if tied != r.tied {
