@@ -13,9 +13,8 @@ const (
 	restSpan  = 0.1  // mm of command, if that lasts
 	// suddenRatio of the rates of two steps is one that the mechanism does not
 	// reach by moving smoothly.
-	suddenRatio = 2
-	smoothStep  = 0.1  // mm of command in which a joint that moves smoothly passes startRate
-	sameS       = 1e-3 // mm: events at one place
+	suddenRatio = 3
+	smoothStep  = 0.1 // mm of command in which a joint that moves smoothly passes startRate
 )
 
 // unit is the length (mm) that a joint's coordinate counts for: a pin's angle acts
@@ -42,25 +41,29 @@ type pace struct{ at, rate float64 }
 func (r *runner) motions(from int) {
 	s := r.s
 	all := r.res.Samples[from:]
-	steps := make([]float64, len(all)-1)
+	at := make([]float64, len(all))
+	for k := range all {
+		at[k] = math.Abs(all[k].at - all[0].at)
+	}
+	rates := make([]float64, len(all)-1)
 	var line []pace
 	for i := range s.x.rubs {
 		rub := &s.x.rubs[i]
 		if rub.joint == s.mech.Drive {
 			continue
 		}
-		c, was := linkage.JointCoord(rub.joint), 0.0
+		c, unit, was := linkage.JointCoord(rub.joint), rub.unit(s.mech.Scale), 0.0
 		for k := range all {
 			now := s.mech.Coord(all[k].Q, c)
 			if k > 0 {
-				steps[k-1] = (now - was) * rub.unit(s.mech.Scale) / math.Abs(all[k].at-all[k-1].at)
+				rates[k-1] = (now - was) * unit / (at[k] - at[k-1])
 				if all[k].fell {
-					steps[k-1] = math.NaN()
+					rates[k-1] = math.NaN()
 				}
 			}
 			was = now
 		}
-		line = paces(line[:0], all, steps)
+		line = paces(line[:0], at, rates)
 		name := s.mech.Joints[rub.joint].Name
 		switches(line, func(kind Kind, at float64) { r.addMotion(from, kind, name, at) })
 	}
@@ -69,12 +72,10 @@ func (r *runner) motions(from int) {
 		if ev[i].Sample != ev[k].Sample {
 			return ev[i].Sample < ev[k].Sample
 		}
-		// What happens at once stays in the order of the joints.
-		a, b := math.Round(ev[i].S/sameS), math.Round(ev[k].S/sameS)
 		if ev[i].Back {
-			return a > b
+			return ev[i].S > ev[k].S
 		}
-		return a < b
+		return ev[i].S < ev[k].S
 	})
 }
 
@@ -93,26 +94,11 @@ func (r *runner) addMotion(from int, kind Kind, joint string, at float64) {
 	})
 }
 
-// paces appends the rate (≥ 0) of a joint over the command from the first sample
-// on, from those of its steps; NaN stands for a step with a fall. Where the joint
-// begins or ceases to move within a step, the line jumps; in between it is the
-// derivative of a cubic through the joint's positions, without its overshoots.
-func paces(line []pace, all []Sample, steps []float64) []pace {
-	place := func(k int) float64 { return math.Abs(all[k].at - all[0].at) }
-	size := func(k int) float64 { return place(k+1) - place(k) }
-	rate := func(k int) float64 { // NaN where there is none
-		if k < 0 || k >= len(steps) {
-			return math.NaN()
-		}
-		return math.Abs(steps[k])
-	}
-	// The rate between two steps; ok is false where they do not belong together.
-	between := func(k int) (v float64, ok bool) {
-		if a, b := rate(k), rate(k+1); a != a || b != b || sudden(a, b) {
-			return 0, false
-		}
-		return (size(k+1)*steps[k] + size(k)*steps[k+1]) / (size(k) + size(k+1)), true
-	}
+// paces appends the rate (≥ 0) of a joint over the command, from those of the steps
+// between places at; NaN stands for a step with a fall. Where the joint begins or
+// ceases to move within a step, the line jumps; in between it is the derivative of a
+// cubic through the joint's positions, without its overshoots.
+func paces(line []pace, at, rates []float64) []pace {
 	old := 0.0
 	add := func(at, v float64) {
 		if n := len(line); n > 0 && old*v < 0 {
@@ -121,33 +107,49 @@ func paces(line []pace, all []Sample, steps []float64) []pace {
 		}
 		line, old = append(line, pace{at, math.Abs(v)}), v
 	}
-	for k, v := range steps {
+	var begin float64
+	joined := false // to the step before, with the rate begin between them
+	for k, v := range rates {
 		if v != v {
+			joined = false
 			continue
 		}
-		begin, joined := between(k - 1)
 		if !joined {
 			begin = v
-			add(jumps(place(k), k, size, rate), v)
+			add(jumps(at, rates, k), v)
 		}
-		end, joins := between(k)
-		if joined && joins {
+		end, joins := v, false
+		if k+1 < len(rates) {
+			if next := rates[k+1]; next == next && !sudden(math.Abs(v), math.Abs(next)) {
+				end, joins = ((at[k+2]-at[k+1])*v+(at[k+1]-at[k])*next)/(at[k+2]-at[k]), true
+			}
+		}
+		switch {
+		case !joins:
+			add(jumps(at, rates, k+1), v)
+		case joined:
 			mid := 1.5*v - (begin+end)/4
-			add((place(k)+place(k+1))/2, min(max(mid, min(begin, v, end)), max(begin, v, end)))
+			add((at[k]+at[k+1])/2, min(max(mid, min(begin, v, end)), max(begin, v, end)))
+			fallthrough
+		default:
+			add(at[k+1], end)
 		}
-		if joins {
-			add(place(k+1), end)
-		} else {
-			add(jumps(place(k+1), k+1, size, rate), v)
-		}
+		begin, joined = end, joins
 	}
 	return line
 }
 
-// jumps returns where the rate jumps that changes between step k−1 and step k at a
-// command: the step in which it happens has a part of the whole rate, which is that
-// of the steps beside it, carried on.
-func jumps(at float64, k int, size, rate func(int) float64) float64 {
+// jumps returns where the rate jumps that changes between step k−1 and step k: the
+// step in which it happens has a part of the whole rate, which is that of the steps
+// beside it, carried on.
+func jumps(at, rates []float64, k int) float64 {
+	rate := func(k int) float64 { // NaN where there is none
+		if k < 0 || k >= len(rates) {
+			return math.NaN()
+		}
+		return math.Abs(rates[k])
+	}
+	size := func(k int) float64 { return at[k+1] - at[k] }
 	whole := func(k, way int) float64 {
 		a, b, v := rate(k-way), rate(k-2*way), rate(k)
 		if a != a || sudden(a, v) {
@@ -160,12 +162,12 @@ func jumps(at float64, k int, size, rate func(int) float64) float64 {
 	}
 	before, after := rate(k-1), rate(k)
 	if before > after {
-		return at - size(k-1)*(1-before/whole(k-1, 1))
+		return at[k] - size(k-1)*(1-before/whole(k-1, 1))
 	}
 	if after > before {
-		return at + size(k)*(1-after/whole(k, -1))
+		return at[k] + size(k)*(1-after/whole(k, -1))
 	}
-	return at
+	return at[k]
 }
 
 // switches tells where a joint at rest starts, stops, starts again.

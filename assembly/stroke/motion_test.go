@@ -12,12 +12,12 @@ import (
 // in steps of about a size, shorter where it begins or ceases to move as the runner
 // makes them.
 func told(x func(s float64) float64, size float64) []change {
-	all := []Sample{{}}
-	var steps []float64
+	at := []float64{0}
+	var rates []float64
 	for s := 0.0; s < 10; {
 		ds, was := size, 0.0
-		if len(steps) > 0 {
-			was = math.Abs(steps[len(steps)-1])
+		if len(rates) > 0 {
+			was = math.Abs(rates[len(rates)-1])
 		}
 		rate := func() float64 { return (x(s+ds) - x(s)) / ds }
 		for sudden(was, math.Abs(rate())) && ds > resolve {
@@ -26,12 +26,12 @@ func told(x func(s float64) float64, size float64) []change {
 		for (was > startRate) != (math.Abs(rate()) > startRate) && ds > smoothStep {
 			ds /= 2
 		}
-		steps = append(steps, rate())
+		rates = append(rates, rate())
 		s += ds
-		all = append(all, Sample{S: s, at: s})
+		at = append(at, s)
 	}
 	var out []change
-	switches(paces(nil, all, steps), func(kind Kind, at float64) { out = append(out, change{kind, at}) })
+	switches(paces(nil, at, rates), func(kind Kind, at float64) { out = append(out, change{kind, at}) })
 	return out
 }
 
