@@ -233,6 +233,12 @@ order:
 	if both == 0 {
 		t.Error("no jump over a ramp")
 	}
+	// It presses both pins into the ends of their slots, which are not in the way.
+	for _, pin := range []string{"near_pin", "far_pin"} {
+		if f := findingOf(t, examine(t, d), "passage", "pin "+pin+" in inner"); f.Status != finding.Pass || f.Value != 0 {
+			t.Errorf("%+v", f)
+		}
+	}
 }
 
 // A face that locks stays locked with more friction: no step slips past it, whatever

@@ -178,6 +178,10 @@ func (in *Input) pinWays(it *parts.Item, p *parts.Part) (ways []way, openings []
 	return append(ways, all), openings
 }
 
+// endGive is how far (mm) a pin that moves may stand in the hard end of its slot: the
+// stroke presses it in by its force over the stiffness of the end.
+const endGive = 0.01
+
 // passed adds the finding of a shaft in a part.
 func (in *Input) passed(out *Findings, t tight, openings []string) {
 	if !(t.spare < farApart) {
@@ -194,6 +198,9 @@ func (in *Input) passed(out *Findings, t tight, openings []string) {
 		t.free.Radius, t.need, 2*t.shaft.radius, p.Label(t.free.Tag), p.Name, where)
 	if !in.still(t.shaft.body, in.Mechanism.BodyIndex(p.Name)) {
 		detail += fmt.Sprintf(", at s = %.2f mm", in.S[t.k])
+		if t.spare < 0 && t.spare > -endGive {
+			t.spare = 0
+		}
 	}
 	change := "change " + in.driver(p.Path(t.free.Tag))
 	if t.spare < 0 {
