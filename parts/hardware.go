@@ -193,7 +193,9 @@ func pinItem(d *params.Design, all []*Part, name, path, standard, class string, 
 	}
 	mid := (it.Z0 + it.Z1) / 2
 	it.Z0, it.Z1, it.Length = mid-length/2, mid+length/2, length
-	it.What = pin.Designation(class, length)
+	if it.What = pin.Designation(class, length); it.Problem != "" {
+		it.What, it.Standard = fmt.Sprintf("pin %.4g x %.2f, no standard length", diameter, length), ""
+	}
 	density := steel
 	if m := d.Lib.Materials.Get(pin.Material); m != nil {
 		density = m.Density.Value

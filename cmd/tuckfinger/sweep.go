@@ -67,10 +67,10 @@ I/O error.`,
 				return err
 			}
 			if done.Earlier > 0 {
-				fmt.Fprintf(w, "%d variants had been finished before\n", done.Earlier)
+				fmt.Fprintf(w, "%s had been finished before\n", variants(done.Earlier))
 			}
 			if job.Shard.Count > 1 {
-				fmt.Fprintf(w, "shard %s: %d variants, %d could not be computed\nnext, when all shards are finished: tuckfinger sweep merge %s -o %s\n", job.Shard, done.Total, done.Errors, args[0], job.Dir)
+				fmt.Fprintf(w, "shard %s: %s, %d could not be computed\nnext, when all shards are finished: tuckfinger sweep merge %s -o %s\n", job.Shard, variants(done.Total), done.Errors, args[0], job.Dir)
 				return nil
 			}
 			return writeResults(cmd, job, job.Dir)
@@ -144,10 +144,17 @@ func writeResults(cmd *cobra.Command, job *results.Job, dirs ...string) error {
 		return err
 	}
 	w := cmd.OutOrStdout()
-	fmt.Fprintf(w, "%d variants: %d pass, %d fail a check, %d could not be computed\n", sum.Passed+sum.Failed+sum.Errors, sum.Passed, sum.Failed, sum.Errors)
+	fmt.Fprintf(w, "%s: %d pass, %d fail a check, %d could not be computed\n", variants(sum.Passed+sum.Failed+sum.Errors), sum.Passed, sum.Failed, sum.Errors)
 	if sum.First != "" {
 		fmt.Fprintln(w, sum.First)
 	}
 	_, err = fmt.Fprintf(w, "wrote %s\n", dir)
 	return err
+}
+
+func variants(n int) string {
+	if n == 1 {
+		return "1 variant"
+	}
+	return fmt.Sprintf("%d variants", n)
 }
