@@ -47,27 +47,46 @@ func Open(t testing.TB) *Page {
 		}
 		t.Skip(why)
 	}
-	opts := append([]chromedp.ExecAllocatorOption{}, chromedp.DefaultExecAllocatorOptions[:]...)
-	opts = append(opts, chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.UserDataDir(t.TempDir()),
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-gpu", false),
-		// WebGL in software, for machines without a graphics card.
-		chromedp.Flag("use-gl", "angle"), chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true))
-	alloc, cancelAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
-	ctx, cancel := chromedp.NewContext(alloc)
-	ctx, cancelTime := context.WithTimeout(ctx, 100*time.Second)
+	// A browser that breaks down while it starts says nothing about a page.
+	var ctx context.Context
+	for try := 1; ; try++ {
+		var stop func()
+		var err error
+		if ctx, stop, err = start(path, t.TempDir()); err == nil {
+			t.Cleanup(stop)
+			break
+		}
+		stop()
+		if try == 3 {
+			t.Fatal(err)
+		}
+		t.Logf("the browser does not start: %v", err)
+	}
 	p := &Page{t: t, ctx: ctx}
-	t.Cleanup(func() {
-		cancelTime()
-		cancel()
-		cancelAlloc()
-	})
-	p.do(chromedp.Steps())
 	if err := chromedp.Listen(ctx, p.listen); err != nil {
 		t.Fatal(err)
 	}
 	call(p, log.Enable, cdp.Empty{})
 	call(p, runtime.Enable, cdp.Empty{})
 	return p
+}
+
+// start starts a browser with a data folder of its own; stop ends it.
+func start(path, data string) (ctx context.Context, stop func(), err error) {
+	opts := append([]chromedp.ExecAllocatorOption{}, chromedp.DefaultExecAllocatorOptions[:]...)
+	opts = append(opts, chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.UserDataDir(data),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-gpu", false),
+		// WebGL in software, for machines without a graphics card.
+		chromedp.Flag("use-gl", "angle"), chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true))
+	alloc, cancelAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, cancel := chromedp.NewContext(alloc)
+	ctx, cancelTime := context.WithTimeout(ctx, 100*time.Second)
+	stop = func() {
+		cancelTime()
+		cancel()
+		cancelAlloc()
+	}
+	return ctx, stop, chromedp.Do(ctx, chromedp.Steps())
 }
 
 func (p *Page) listen(ev any) {
