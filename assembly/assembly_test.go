@@ -306,6 +306,7 @@ func TestExamplesBalanceAndConverge(t *testing.T) {
 		b := run(0.25)
 		sameStroke(t, name, a, b)
 		sameStroke(t, name+", shorter steps", b, run(0.125))
+		sameStroke(t, name+", a tenth of the step", a, run(0.05))
 	}
 }
 
